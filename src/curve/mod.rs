@@ -1,0 +1,7 @@
+//! From colour to concentration: kits, the curve through their swatches, its inversion.
+//!
+//! Takes CIELAB with covariance, gives an amount with its interval. Never: sees a photo.
+
+pub mod kit;
+
+pub use kit::{Kit, Swatch, Test};

@@ -1,0 +1,3 @@
+//! Tests from outside, one binary.
+
+mod layering;
