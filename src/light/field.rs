@@ -42,8 +42,13 @@ impl Field {
 
     /// Linear light of bare paper at a place of the card (mm).
     pub fn at(&self, mm: [f64; 2]) -> [f64; 3] {
+        self.ln_at(mm).map(f64::exp)
+    }
+
+    /// Natural logarithm of [`Field::at`].
+    pub fn ln_at(&self, mm: [f64; 2]) -> [f64; 3] {
         let t = terms(mm);
-        [0, 1, 2].map(|c| dot(&t, &self.coef[c]).exp())
+        [0, 1, 2].map(|c| dot(&t, &self.coef[c]))
     }
 
     /// Largest distance (ln units, any channel) of a cell from the field.
