@@ -1,6 +1,6 @@
 //! Chromatic adaptation: the colour that looks under one white as another did under its own.
 //!
-//! The `palette` crate carries Bradford with an inverse rounded to seven decimals, and no CAT16; so both are written here.
+//! The `palette` crate carries Bradford with an inverse rounded to seven decimals, and no CAT16; so both are here.
 
 use super::{Matrix, White, Xyz, apply, inverse, product};
 

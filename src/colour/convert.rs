@@ -1,8 +1,8 @@
 //! Between linear light, code values, XYZ and CIELAB.
 //!
 //! The transfer curve and the CIELAB function are those of the `palette` crate. Its RGB matrix and its D65 are rounded
-//! to seven and five decimals, which moves greys by |b*| 0.006 and CIELAB against full precision by up to 0.01; so the matrix is
-//! derived here from the chromaticities, and the crate sees XYZ already divided by our white.
+//! to seven and five decimals, which moves CIELAB by up to 0.011; so the matrix is derived here from chromaticities,
+//! and the crate sees XYZ already divided by our white.
 
 use super::{Lab, LinRgb, Matrix, Srgb, White, Xyz, apply, inverse};
 use palette::convert::FromColorUnclamped;

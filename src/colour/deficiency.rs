@@ -1,7 +1,7 @@
 //! How a colour looks with a colour-vision deficiency: to check that pictures we draw can be read by everybody.
 //!
 //! Source: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A physiologically-based model for simulation of color
-//! vision deficiency", IEEE Trans. Vis. Comput. Graph. 15(6), 1291-1298 (2009), table of matrices for severities in tenths.
+//! vision deficiency", IEEE Trans. Vis. Comput. Graph. 15(6), 1291-1298 (2009), the table for severities in tenths.
 
 use super::{LinRgb, Matrix, apply};
 

@@ -9,7 +9,7 @@ pub struct LinRgb(pub [f64; 3]);
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Srgb(pub [f64; 3]);
 
-/// CIE 1931 2° tristimulus values, the white's Y being 1. The white is D65 unless an [`super::Adaptation`] says otherwise.
+/// CIE 1931 2° tristimulus values, the white's Y being 1. The white is D65 unless a [`super::Adaptation`] is at work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Xyz(pub [f64; 3]);
 

@@ -254,8 +254,8 @@ impl Line {
         Ok(ReadBack { amount, standard_error, delta, fieller, g })
     }
 
-    /// Limits as amounts after ISO 11843-2:2000 for a sample that is the mean of `k` readings. (The quantification limit
-    /// is ten times the same standard deviation, after Currie; the standard itself has none.)
+    /// Limits as amounts after ISO 11843-2:2000 for a sample that is the mean of `k` readings. The quantification
+    /// limit, which that standard does not have, is ten times the same standard deviation, after Currie.
     pub fn limits(&self, k: usize, risks: Risks) -> Result<Limits, LimitError> {
         if k == 0 {
             return Err(LimitError::TooFew { given: 0, needed: 1 });
@@ -270,7 +270,7 @@ impl Line {
         Ok(self.intercept + self.slope * self.limits(k, risks)?.decision)
     }
 
-    /// √(1/K + 1/n + x̄²/Sxx): the spread of a difference from the line at amount 0, in units of the spread of a reading.
+    /// √(1/K + 1/n + x̄²/Sxx): spread of the difference from the line at amount 0, in units of a reading's spread.
     fn zero_term(&self, k: usize) -> f64 {
         (1.0 / k as f64 + 1.0 / self.n as f64 + self.mean_amount.powi(2) / self.sum_squares).sqrt()
     }

@@ -101,7 +101,7 @@ impl Fit {
     }
 }
 
-/// Weighted least squares; `w` are inverse variances up to a factor, `None` means all 1. A weight of 0 leaves a row out.
+/// Weighted least squares; `w` are inverse variances up to a factor, `None` means all 1. A weight of 0 drops a row.
 /// Columns are scaled to one length and solved by the singular value decomposition, so that columns of very different
 /// size (1, x, x²) do no harm.
 pub fn least_squares(rows: &DMatrix<f64>, y: &DVector<f64>, w: Option<&[f64]>) -> Result<Fit, FitError> {

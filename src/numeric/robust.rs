@@ -44,7 +44,7 @@ pub fn mad_sigma(values: &[f64]) -> Option<f64> {
     mad(values).map(|m| m * MAD_TO_SIGMA)
 }
 
-/// The value at which half the weight lies on either side; where a gap between two values halves the weight, their mean.
+/// The value with half the weight on either side; where a gap between two values halves the weight, their mean.
 /// Pairs whose weight is not positive and finite are left out. The lists must be of one length, else `None`.
 pub fn weighted_median(values: &[f64], weights: &[f64]) -> Option<f64> {
     if values.len() != weights.len() {

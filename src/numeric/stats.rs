@@ -1,14 +1,15 @@
 //! Distributions: quantiles of the normal and of Student's t, the non-central t, intervals for a share.
 //!
-//! The special functions are those of `statrs`.
+//! The special functions are those of `statrs`. Its inverse of the incomplete beta function may panic or never end
+//! far in the tails, so probabilities are taken from 1e-9 to 1 − 1e-9; outside of a function's range the answer is `None`.
 
 use statrs::distribution::{Beta, ContinuousCDF, Normal, StudentsT};
 use statrs::function::beta::beta_reg;
 use statrs::function::gamma::ln_gamma;
 
-/// Quantile of the standard normal distribution. `None` unless 0 < p < 1.
+/// Quantile of the standard normal distribution.
 pub fn normal_quantile(p: f64) -> Option<f64> {
-    open_unit(p)?;
+    usable(p)?;
     Some(Normal::standard().inverse_cdf(p))
 }
 
@@ -17,9 +18,9 @@ pub fn normal_cdf(z: f64) -> f64 {
     Normal::standard().cdf(z)
 }
 
-/// Quantile of Student's t with `freedom` degrees of freedom. `None` unless 0 < p < 1 and freedom is positive and finite.
+/// Quantile of Student's t with `freedom` degrees of freedom, at least 1 and finite.
 pub fn t_quantile(p: f64, freedom: f64) -> Option<f64> {
-    open_unit(p)?;
+    usable(p)?;
     let nu = checked_freedom(freedom)?;
     if nu > MANY {
         // Abramowitz & Stegun 26.7.5, to the term in 1/ν²; the next is below 1e-12 of usual quantiles.
@@ -45,24 +46,22 @@ pub struct ShareInterval {
 }
 
 /// Exact interval for a share after `hits` of `tries`, both sides together missing at most 1 − `confidence`: C. J.
-/// Clopper, E. S. Pearson, Biometrika 26, 404-413 (1934). `None` without tries, with more hits than tries, or for a
-/// confidence not between 0 and 1.
+/// Clopper, E. S. Pearson, Biometrika 26, 404-413 (1934). `None` without tries, with more hits than tries, or with more
+/// than 100 000 tries.
 pub fn clopper_pearson(hits: u64, tries: u64, confidence: f64) -> Option<ShareInterval> {
-    open_unit(confidence)?;
-    if tries == 0 || hits > tries {
+    if tries == 0 || hits > tries || tries > 100_000 {
         return None;
     }
     let (k, n) = (hits as f64, tries as f64);
-    let tail = (1.0 - confidence) / 2.0;
+    let tail = usable((1.0 - confidence) / 2.0)?;
     let low = if hits == 0 { 0.0 } else { Beta::new(k, n - k + 1.0).ok()?.inverse_cdf(tail) };
     let high = if hits == tries { 1.0 } else { Beta::new(k + 1.0, n - k).ok()?.inverse_cdf(1.0 - tail) };
     Some(ShareInterval { low, high })
 }
 
-/// Approximate interval for a share that covers as stated on average: E. B. Wilson, J. Am. Stat. Assoc. 22, 209-212 (1927).
-/// `None` as for [`clopper_pearson`].
+/// Approximate interval for a share that covers as stated on average: E. B. Wilson, J. Am. Stat. Assoc. 22, 209-212
+/// (1927). `None` as for [`clopper_pearson`].
 pub fn wilson(hits: u64, tries: u64, confidence: f64) -> Option<ShareInterval> {
-    open_unit(confidence)?;
     if tries == 0 || hits > tries {
         return None;
     }
@@ -76,7 +75,7 @@ pub fn wilson(hits: u64, tries: u64, confidence: f64) -> Option<ShareInterval> {
 
 /// P(T ≤ t) for the non-central t with non-centrality `delta` ≥ 0 and t ≥ 0, by the series of R. V. Lenth, Algorithm
 /// AS 243, Appl. Stat. 38, 185-189 (1989). `None` outside that, beyond `delta` 37 (where the first term underflows),
-/// or for a freedom that is not between 0 and 10 000.
+/// or for a freedom that is not between 1 and 10 000.
 pub fn noncentral_t_cdf(t: f64, freedom: f64, delta: f64) -> Option<f64> {
     let nu = checked_freedom(freedom)?;
     if !(t >= 0.0 && t.is_finite() && (0.0..=37.0).contains(&delta) && nu <= MANY) {
@@ -103,10 +102,11 @@ pub fn noncentral_t_cdf(t: f64, freedom: f64, delta: f64) -> Option<f64> {
 
 /// The non-centrality δ(ν; α, β) at which a one-sided t test of error α misses with probability β:
 /// P(T_ν(δ) ≤ t(1−α; ν)) = β. ISO 11843-2:2000 and Currie (1995) put it at the detection limit. For many degrees of
-/// freedom it goes to z(1−α) + z(1−β), 3.29 at 5 %. `None` unless 0 < α, β and α + β < 1, and where δ passes 37 (ν = 1 with tiny α).
+/// freedom it goes to z(1−α) + z(1−β), 3.29 at 5 %. `None` unless α ≤ 1/2 and α + β < 1, and where δ passes 37 (ν = 1
+/// with a tiny α).
 pub fn detection_noncentrality(freedom: f64, alpha: f64, beta: f64) -> Option<f64> {
-    open_unit(alpha)?;
-    open_unit(beta)?;
+    usable(alpha)?;
+    usable(beta)?;
     let t = t_quantile(1.0 - alpha, freedom)?;
     if freedom > MANY {
         // Mean and spread of the non-central t to first order in 1/ν; 1e-9 from the exact value at this many.
@@ -132,12 +132,13 @@ pub fn detection_noncentrality(freedom: f64, alpha: f64, beta: f64) -> Option<f6
     Some((low + high) / 2.0)
 }
 
-fn open_unit(p: f64) -> Option<()> {
-    (p > 0.0 && p < 1.0).then_some(())
+/// A probability the special functions can be trusted with.
+fn usable(p: f64) -> Option<f64> {
+    (1e-9..=1.0 - 1e-9).contains(&p).then_some(p)
 }
 
 fn checked_freedom(freedom: f64) -> Option<f64> {
-    (freedom > 0.0 && freedom.is_finite()).then_some(freedom)
+    (freedom >= 1.0 && freedom.is_finite()).then_some(freedom)
 }
 
 #[cfg(test)]

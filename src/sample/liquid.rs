@@ -4,7 +4,7 @@ use super::vial::Vial;
 use crate::card::Card;
 use crate::colour::{Lab, LinRgb, jacobian_lab_of_linear, lab_from_linear};
 use crate::light::Scene;
-use crate::numeric::robust::median;
+use crate::numeric::robust::{median, quantile};
 use crate::photo::Photo;
 
 /// The colour of one sample, in the card's own space.
@@ -28,8 +28,10 @@ pub struct Colour {
     pub outline: Vec<[f64; 2]>,
 }
 
-/// Half the region's width in half widths of the vial: glare stands outside.
-const ACROSS: f64 = 0.35;
+/// Half the region's width in half widths of the vial: the rims refract.
+const ACROSS: f64 = 0.42;
+/// A column of the region lighter than its darker columns by this factor is the reflection of a lamp.
+const STRIPE: f64 = 1.05;
 /// The region ends this share of the column below the surface: further down, the paper behind is lit through the liquid.
 const DEPTH: f64 = 0.38;
 /// The liquid's column where its foot is not seen clearly, mm.
@@ -68,8 +70,13 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         median(&set.iter().map(|p| p.1[c]).collect::<Vec<_>>()).unwrap_or(0.0)
     };
     let middle = [0, 1, 2].map(|c| channel(&all, c));
-    let used: Vec<(usize, [f64; 3])> =
-        all.iter().copied().filter(|(_, p)| !(0..3).all(|c| p[c] > GLARE * middle[c] + 0.01)).collect();
+    let lit = striped(&all, nx);
+    let used: Vec<(usize, [f64; 3])> = all
+        .iter()
+        .enumerate()
+        .filter(|(i, (_, p))| !lit[i % nx] && !(0..3).all(|c| p[c] > GLARE * middle[c] + 0.01))
+        .map(|(_, p)| *p)
+        .collect();
     let seen = [0, 1, 2].map(|c| channel(&used, c));
     let linear = scene.correction.apply(seen);
     let lab = lab_from_linear(linear);
@@ -112,4 +119,19 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         uneven,
         outline: vec![corner(-1.0, from), corner(1.0, from), corner(1.0, to), corner(-1.0, to)],
     })
+}
+
+/// Which columns of the region lie in the upright reflection of a lamp or window: glass adds its light to all channels.
+fn striped(all: &[(usize, [f64; 3])], nx: usize) -> Vec<bool> {
+    let lights: Vec<f64> = (0..nx)
+        .map(|i| {
+            let column: Vec<f64> = all.iter().skip(i).step_by(nx).map(|p| p.1.iter().sum()).collect();
+            median(&column).unwrap_or(0.0)
+        })
+        .collect();
+    // Smoothed over three columns, against noise.
+    let smooth: Vec<f64> =
+        (0..nx).map(|i| median(&lights[i.saturating_sub(1)..(i + 2).min(nx)]).unwrap_or(0.0)).collect();
+    let dark = quantile(&smooth, 0.3).unwrap_or(0.0);
+    smooth.iter().map(|v| *v > STRIPE * dark).collect()
 }
