@@ -1,3 +1,4 @@
 //! Tests from outside, one binary.
 
 mod layering;
+mod print;

@@ -2,6 +2,8 @@
 //!
 //! Promises: works with one marker covered, and says which. Never: corrects colour, reads files of photos.
 
+pub mod family;
 pub mod layout;
 
+pub use family::CardNumber;
 pub use layout::Layout;
