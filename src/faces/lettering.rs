@@ -29,7 +29,10 @@ fn set(text: &str, em: f32, weight: Weight, mut each: impl FnMut(GlyphId, f32)) 
     let scaled = font.as_scaled(scale);
     let (mut pen, mut before) = (0.0, None);
     for c in text.chars() {
-        let glyph = scaled.glyph_id(c);
+        let glyph = match scaled.glyph_id(c) {
+            GlyphId(0) => scaled.glyph_id(instead(c)),
+            glyph => glyph,
+        };
         if let Some(b) = before {
             pen += scaled.kern(b, glyph);
         }
@@ -45,9 +48,16 @@ fn scale(font: &FontRef, em: f32) -> f32 {
     em * font.height_unscaled() / font.units_per_em().unwrap_or(1000.0)
 }
 
-/// Whether the font can draw this character.
-pub(super) fn has(c: char) -> bool {
-    font(Weight::Regular).glyph_id(c).0 != 0 && font(Weight::Bold).glyph_id(c).0 != 0
+/// What is drawn for a sign the font lacks: units may come with small figures.
+fn instead(c: char) -> char {
+    match c {
+        '₀'..='₉' => char::from(b'0' + (u32::from(c) - u32::from('₀')) as u8),
+        '⁰' | '⁴'..='⁹' => char::from(b'0' + (u32::from(c) - u32::from('⁰')) as u8),
+        '⁺' | '₊' => '+',
+        '⁻' | '₋' => '–',
+        '\u{a0}' | '\u{2009}' | '\u{202f}' => ' ',
+        _ => '?',
+    }
 }
 
 /// Width of a line, in the unit of `em`.
@@ -91,16 +101,26 @@ pub(super) fn blend(picture: &mut RgbImage, x: i64, y: i64, colour: Rgb<u8>, cov
     }
 }
 
-/// Breaks text at its spaces into lines no wider than `widest`, in the unit of `em`. A longer word stands alone.
+/// Breaks text at its spaces into lines no wider than `widest`, in the unit of `em`. A word longer than that is broken.
 pub(super) fn wrap(text: &str, em: f32, weight: Weight, widest: f32) -> Vec<String> {
+    let fits = |line: &str| width(line, em, weight) <= widest;
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {
-            Some(line) if width(&format!("{line} {word}"), em, weight) <= widest => {
+            Some(line) if fits(&format!("{line} {word}")) => {
                 line.push(' ');
                 line.push_str(word);
             }
-            _ => lines.push(word.to_string()),
+            _ => {
+                let mut piece = String::new();
+                for c in word.chars() {
+                    if !piece.is_empty() && !fits(&format!("{piece}{c}")) {
+                        lines.push(std::mem::take(&mut piece));
+                    }
+                    piece.push(c);
+                }
+                lines.push(piece);
+            }
         }
     }
     lines
@@ -131,9 +151,23 @@ mod tests {
     }
 
     #[test]
-    fn all_signs_in_use_exist() {
-        for c in "AZaz09 .,:;()+-–−×±≤≥<>°%/·‘’’…₃₄⁺⁻µäöüßéèñ".chars() {
-            assert!(has(c), "no glyph for {c}");
+    fn a_long_word_is_broken() {
+        let lines = wrap("a phosphomolybdenum-blue test", 10.0, Weight::Bold, 60.0);
+        assert!(lines.len() >= 4 && lines.iter().all(|l| width(l, 10.0, Weight::Bold) <= 60.0), "{lines:?}");
+        assert_eq!(lines.concat().replace(' ', ""), "aphosphomolybdenum-bluetest");
+    }
+
+    #[test]
+    fn signs_in_use_have_a_glyph_or_another_sign() {
+        for weight in [Weight::Regular, Weight::Bold] {
+            let lacking = |c: char| font(weight).glyph_id(c).0 == 0;
+            for c in "AZaz09 .,:;()+-–−×±≤≥<>°%/·‘’“”…µäöüßéèñ?".chars() {
+                assert!(!lacking(c), "no glyph for {c}");
+            }
+            for (c, other) in "₀₃₄₉⁰⁴⁹⁺⁻".chars().zip("03490 49+–".replace(' ', "").chars()) {
+                assert!(!lacking(c) || instead(c) == other, "{c} is drawn as {}", instead(c));
+            }
         }
+        assert_eq!(width("NO₃⁻", 10.0, Weight::Regular), width("NO3–", 10.0, Weight::Regular));
     }
 }

@@ -2,9 +2,9 @@
 
 use super::PrintError;
 use super::drawing::{Drawing, Ink, Shape};
+use crate::card::CardNumber;
 use crate::card::family::{self, MODULES};
 use crate::card::layout::{Layout, Marker, Rect};
-use crate::card::{CardNumber, layout};
 use crate::faces::lettering::Weight;
 
 /// Station marks and lettering are grey, so that nothing takes them for a marker.
@@ -40,7 +40,7 @@ pub(super) fn fiducial(drawing: &mut Drawing, marker: Marker) -> Result<(), Prin
         let mut column = 0;
         for run in modules.chunk_by(|a, b| a == b) {
             if run[0] {
-                rects.push(layout::Rect {
+                rects.push(Rect {
                     x: marker.x + column as f64 * module,
                     y: marker.y + row as f64 * module,
                     w: run.len() as f64 * module,
