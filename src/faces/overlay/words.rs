@@ -45,7 +45,7 @@ pub(super) fn sample(sample: &SampleReading, whole: &PhotoReading) -> Words {
             urgent = true;
             sayings.push(strong("not read", 1.35));
             // A reason that holds for the whole photo has its remedy there.
-            sayings.extend(reasons.iter().map(|f| match whole.findings.contains(f) {
+            sayings.extend(reasons.iter().map(|f| match whole.findings.contains(f) && f.severity == Severity::Doubt {
                 true => plain(f.sentence.clone()),
                 false => plain(format!("{} {}", f.sentence, f.remedy())),
             }));
@@ -157,6 +157,32 @@ mod tests {
         assert_eq!(said(&small), "0.003 mg/L N | 95 %: 0.000 to 0.900");
         assert_eq!(said(&Amount::NotDetected { below: q(0.05) }), "not detected | below 0.05 mg/L N");
         assert_eq!(said(&Amount::NotDetected { below: q(0.0007) }), "not detected | below 0.0007 mg/L N");
+    }
+
+    #[test]
+    fn a_refusal_has_its_reason_and_its_remedy_once() {
+        use crate::finding::Code;
+        let (card, glare) =
+            (Finding::doubt(Code::CardMissing, "No card."), Finding::doubt(Code::SampleGlare, "Glare."));
+        let refused = SampleReading {
+            station: "B".into(),
+            test: "nitrite".into(),
+            outcome: Outcome::Refused(vec![card.clone(), glare.clone()]),
+            detection_limit: Some(q(0.1)),
+            findings: vec![card.clone(), glare, Finding::note(Code::SampleOffMark, "Off.")],
+            dilution: None,
+            lab: None,
+            off_curve: None,
+            outlines: Vec::new(),
+        };
+        let whole = PhotoReading { photo: String::new(), samples: vec![], findings: vec![card], card: None };
+        let text = |w: Words| w.sayings.into_iter().map(|s| s.text).collect::<Vec<_>>();
+        let glare = format!("Glare. {}", Code::SampleGlare.remedy());
+        let words = sample(&refused, &whole);
+        assert!(words.urgent);
+        assert_eq!(text(words), ["nitrite", "not read", "No card.", glare.as_str(), "Note: Off."]);
+        let doubt = format!("Doubt: No card. {}", Code::CardMissing.remedy());
+        assert_eq!(text(photo(&whole).unwrap()), ["The whole photo", doubt.as_str()]);
     }
 
     #[test]
