@@ -1,7 +1,7 @@
 //! From a photo to the card in it.
 
 use super::markers::{Detector, Seen};
-use super::{Layout, Plane, sharpness};
+use super::{CardNumber, Layout, Plane, sharpness};
 use crate::finding::{Code, Finding};
 use crate::photo::Photo;
 
@@ -33,7 +33,7 @@ impl Card {
 
     /// Number of the print (1 to 75) where it carries a number marker.
     pub fn number(&self) -> Option<u32> {
-        self.others.iter().find(|s| (512..=586).contains(&s.id)).map(|s| s.id - 511)
+        self.others.iter().find_map(|s| CardNumber::from_id(s.id)).map(|n| n.get())
     }
 }
 
