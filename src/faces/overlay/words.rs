@@ -52,7 +52,7 @@ pub(super) fn sample(sample: &SampleReading, whole: &PhotoReading) -> Words {
         }
     }
     if let Some(d) = sample.dilution {
-        sayings.push(plain(format!("diluted 1+{}, counted in", d.added)));
+        sayings.push(plain(format!("diluted 1+{}, counted in", d.added())));
     }
     let reasons = match &sample.outcome {
         Outcome::Refused(reasons) => reasons.as_slice(),
@@ -85,14 +85,14 @@ fn noticed(finding: &Finding) -> Saying {
 fn amount(amount: &Amount) -> Vec<Saying> {
     match amount {
         Amount::Measured { value, interval95: i } => {
-            let mut decimals = decimals(i.upper - i.lower, value.value);
+            let mut decimals = decimals(i.width(), value.value);
             // A measured value must not look like none.
             while value.value != 0.0 && decimals < 9 && number(value.value, decimals).parse() == Ok(0.0) {
                 decimals += 1;
             }
             vec![
-                strong(format!("{} {}", number(value.value, decimals), value.unit.0), 1.35),
-                plain(format!("95 %: {} to {}", number(i.lower, decimals), number(i.upper, decimals))),
+                strong(format!("{} {}", number(value.value, decimals), value.unit.as_str()), 1.35),
+                plain(format!("95 %: {} to {}", number(i.lower(), decimals), number(i.upper(), decimals))),
             ]
         }
         Amount::NotDetected { below } => {
@@ -124,7 +124,7 @@ fn decimals(width: f64, value: f64) -> usize {
 fn quantity(q: &Quantity) -> String {
     let text = number(q.value, decimals(0.0, q.value));
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    format!("{text} {}", q.unit.0)
+    format!("{text} {}", q.unit.as_str())
 }
 
 #[cfg(test)]
