@@ -1,4 +1,6 @@
 //! Tests from outside, one binary.
 
+mod kitfile;
 mod layering;
+mod store;
 mod units;

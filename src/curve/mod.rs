@@ -4,4 +4,4 @@
 
 pub mod kit;
 
-pub use kit::{Kit, Swatch, Test};
+pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
