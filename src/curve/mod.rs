@@ -5,4 +5,4 @@
 pub mod kit;
 pub mod limits;
 
-pub use kit::{Kit, Swatch, Test};
+pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
