@@ -1,3 +1,6 @@
 //! Tests from outside, one binary.
 
 mod layering;
+mod photos;
+mod pictures;
+mod torn;

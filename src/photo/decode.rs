@@ -66,14 +66,9 @@ fn from_webp(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
 
 fn from_tiff(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
     let directory = tiff::directory(bytes, limits)?;
-    let mut decoder = tiff::decoder(bytes, limits)?;
-    let depth = depth(&decoder);
-    let (profile, _) = raster::extras(&mut decoder);
-    if directory.profile && profile.is_none() {
-        return Err(unreadable("tiff"));
-    }
+    let decoder = tiff::decoder(bytes, limits)?;
     let exif = exif::read(bytes);
-    let colour = way("tiff", profile.as_deref(), None, &exif, depth)?;
+    let colour = way("tiff", directory.profile, None, &exif, depth(&decoder))?;
     let (samples, clear) = raster::decode("tiff", decoder)?;
     let id = tiff::id(&samples, directory.size);
     photo("tiff", Picture { samples, stored: directory.size, clear, turned: false }, exif, colour, id)

@@ -112,7 +112,9 @@ impl PhotoError {
             Self::Empty | Self::Blank { .. } | Self::Torn { .. } => {
                 "Copy the photo from the phone again and wait until the copy is complete."
             }
-            Self::Text | Self::KindUnknown { .. } => "Give the photo as the phone saved it: JPEG, PNG, TIFF, WebP or HEIC.",
+            Self::Text | Self::KindUnknown { .. } => {
+                "Give the photo as the phone saved it: JPEG, PNG, TIFF, WebP or HEIC."
+            }
             Self::KindUnsupported { .. } => "Take a photo, or export this one as JPEG from the phone's gallery.",
             Self::HeicLeftOut => {
                 "Set the phone's camera to save JPEG, export this photo as JPEG, or build with the feature `heic`."
@@ -134,9 +136,11 @@ impl PhotoError {
     pub fn fault(&self) -> Fault {
         match self {
             Self::Unreadable { .. } | Self::Folder { .. } => Fault::Path,
-            Self::Empty | Self::Blank { .. } | Self::Torn { .. } | Self::NoPixels { .. } | Self::ProfileBroken { .. } => {
-                Fault::File
-            }
+            Self::Empty
+            | Self::Blank { .. }
+            | Self::Torn { .. }
+            | Self::NoPixels { .. }
+            | Self::ProfileBroken { .. } => Fault::File,
             Self::Text
             | Self::KindUnknown { .. }
             | Self::KindUnsupported { .. }

@@ -36,7 +36,8 @@ pub(super) fn read(block: &[u8]) -> Exif {
     let parsed = parsed.or_else(|e| {
         e.distill_partial_result(|errors| {
             let first = errors.first().map(ToString::to_string).unwrap_or_default();
-            out.remarks.push(format!("The camera data (EXIF) is partly broken and was read as far as possible: {first}."));
+            out.remarks
+                .push(format!("The camera data (EXIF) is partly broken and was read as far as possible: {first}."));
         })
     });
     let parsed = match parsed {

@@ -40,7 +40,8 @@ pub(super) fn container(bytes: &[u8], limits: &Limits) -> Result<Container, Phot
         let mut hasher = Hasher::new(HEIC);
         let mut depth = Depth::Eight;
         for &item in &coded {
-            let config = file.hevc_config(item).map_err(torn)?.ok_or_else(|| torn("a coded picture has no parameters"))?;
+            let config =
+                file.hevc_config(item).map_err(torn)?.ok_or_else(|| torn("a coded picture has no parameters"))?;
             if config.chroma_format == 0 {
                 return Err(PhotoError::GreyOnly { format: HEIC });
             }

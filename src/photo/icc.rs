@@ -1,10 +1,11 @@
 //! Embedded colour profiles (ICC.1): from the profile's bytes to linear light with sRGB primaries.
 //!
-//! moxcms parses the profile and evaluates its curves. Matrix profiles become one table a channel and a matrix; profiles
+//! moxcms parses the profile. Matrix profiles become one table a channel and a matrix; profiles
 //! made of tables become a grid (see `lut`). Both follow the relative colorimetric intent: paper white stays as it is.
 //!
 //! A profile that cannot be read or used is an error: read as sRGB the colours would be wrong without a word.
 
+use super::curve::Curve;
 use super::linear::{Depth, Then, ToLinear};
 use super::{PhotoError, lut, spaces};
 use moxcms::{ColorProfile, DataColorSpace, ProfileClass, ProfileText, ToneReprCurve};
@@ -63,9 +64,8 @@ fn matrix(profile: &ColorProfile, depth: Depth) -> Result<ToLinear, String> {
         return Err("it has neither colorants with curves nor tables".into());
     }
     let curve = |c: &Option<ToneReprCurve>| -> Result<Vec<f32>, String> {
-        let curve = c.as_ref().ok_or("a curve is missing")?;
-        let curve = curve.make_linear_evaluator().map_err(|e| e.to_string())?;
-        Ok(depth.table(|v| curve.evaluate_value(v as f32).into()))
+        let curve = Curve::new(c.as_ref().ok_or("a curve is missing")?)?;
+        Ok(depth.table(|v| curve.at(v)))
     };
     let curves = [curve(&profile.red_trc)?, curve(&profile.green_trc)?, curve(&profile.blue_trc)?];
     if !curves.iter().flatten().all(|v| v.is_finite()) {
@@ -84,9 +84,7 @@ fn matrix(profile: &ColorProfile, depth: Depth) -> Result<ToLinear, String> {
 fn name(text: &ProfileText) -> Option<String> {
     let text = match text {
         ProfileText::PlainString(s) => s,
-        ProfileText::Localizable(all) => {
-            &all.iter().find(|l| l.language == "en").or(all.first())?.value
-        }
+        ProfileText::Localizable(all) => &all.iter().find(|l| l.language == "en").or(all.first())?.value,
         ProfileText::Description(d) if d.ascii_string.is_empty() => &d.unicode_string,
         ProfileText::Description(d) => &d.ascii_string,
     };

@@ -115,7 +115,8 @@ impl Grid {
 /// CIELAB to XYZ as fractions of its white (CIE 15).
 fn lab_over_white([l, a, b]: [f32; 3]) -> [f32; 3] {
     let y = (l + 16.0) / 116.0;
-    [y + a / 500.0, y, y - b / 200.0].map(|t| if t > 6.0 / 29.0 { t * t * t } else { (t - 4.0 / 29.0) * (108.0 / 841.0) })
+    [y + a / 500.0, y, y - b / 200.0]
+        .map(|t| if t > 6.0 / 29.0 { t * t * t } else { (t - 4.0 / 29.0) * (108.0 / 841.0) })
 }
 
 #[cfg(test)]
@@ -145,7 +146,8 @@ mod tests {
             }
         }
         let grid = Grid::new(side, nodes, false);
-        for p in [[0.0, 0.0, 0.0], [3.0, 3.0, 3.0], [1.0, 2.0, 0.0], [0.3, 2.9, 1.5], [2.2, 0.1, 2.7], [1.4, 1.6, 1.5]] {
+        for p in [[0.0, 0.0, 0.0], [3.0, 3.0, 3.0], [1.0, 2.0, 0.0], [0.3, 2.9, 1.5], [2.2, 0.1, 2.7], [1.4, 1.6, 1.5]]
+        {
             let want = f(p[0], p[1], p[2]);
             let got = grid.at(p);
             assert!((0..3).all(|i| (got[i] - want[i]).abs() < 1e-5), "{p:?}: {got:?} {want:?}");

@@ -6,6 +6,7 @@
 //! an axis. (moxcms's own transform for such profiles goes over 33 nodes with 8-bit weights, which a 16-bit picture and
 //! its dark colours would feel.)
 
+use super::curve::Curve;
 use super::linear::{Depth, Grid, Then, ToLinear};
 use super::spaces;
 use moxcms::{DataColorSpace, LutDataType, LutMultidimensionalType, LutStore, LutType, LutWarehouse, ToneReprCurve};
@@ -21,51 +22,21 @@ pub(super) fn to_linear(table: &LutWarehouse, pcs: DataColorSpace, depth: Depth)
         LutWarehouse::Multidimensional(mab) => Pipe::from_elements(mab, pcs),
     }?;
     let side = pipe.side();
-    let last = (side - 1) as f32;
-    let step = |i: usize| i as f32 / last;
+    let last = (side - 1) as f64;
+    let step = |i: usize| i as f64 / last;
     let mut nodes = Vec::with_capacity(side.pow(3));
     for r in 0..side {
         for g in 0..side {
             for b in 0..side {
-                nodes.push(pipe.after_curves([step(r), step(g), step(b)]));
+                nodes.push(pipe.after_curves([step(r), step(g), step(b)]).map(|v| v as f32));
             }
         }
     }
     if !nodes.iter().flatten().all(|v| v.is_finite()) {
         return Err("its table runs off to infinity".into());
     }
-    let curves = [0, 1, 2].map(|c| depth.table(|v| (pipe.before[c].at(v as f32).clamp(0.0, 1.0) * last).into()));
+    let curves = [0, 1, 2].map(|c| depth.table(|v| pipe.before[c].at(v).clamp(0.0, 1.0) * last));
     Ok(ToLinear { curves, then: Then::Grid(Grid::new(side, nodes, pcs == DataColorSpace::Lab)) })
-}
-
-/// One curve, 0 to 1 to 0 to 1.
-enum Curve {
-    Straight,
-    Table(Vec<f32>),
-    Tone(Box<dyn moxcms::ToneCurveEvaluator + Send + Sync>),
-}
-
-impl Curve {
-    fn tone(curve: &ToneReprCurve) -> Result<Self, String> {
-        Ok(Self::Tone(curve.make_linear_evaluator().map_err(|e| e.to_string())?).or_straight())
-    }
-
-    fn or_straight(self) -> Self {
-        let straight = (0..=64).all(|i| (self.at(i as f32 / 64.0) - i as f32 / 64.0).abs() < 2e-5);
-        if straight { Self::Straight } else { self }
-    }
-
-    fn at(&self, v: f32) -> f32 {
-        match self {
-            Self::Straight => v,
-            Self::Tone(curve) => curve.evaluate_value(v),
-            Self::Table(t) => {
-                let place = v.clamp(0.0, 1.0) * (t.len() - 1) as f32;
-                let low = (place as usize).min(t.len() - 2);
-                t[low] + (place - low as f32) * (t[low + 1] - t[low])
-            }
-        }
-    }
 }
 
 fn straight() -> [Curve; 3] {
@@ -85,13 +56,13 @@ struct Table {
     /// Nodes along each axis.
     sides: [usize; 3],
     /// Third channel fastest, three values a node.
-    values: Vec<f32>,
+    values: Vec<f64>,
 }
 
 struct Pipe {
     before: [Curve; 3],
     table: Option<Table>,
-    middle: Option<([Curve; 3], Matrix3<f32>, Vector3<f32>)>,
+    middle: Option<([Curve; 3], Matrix3<f64>, Vector3<f64>)>,
     after: [Curve; 3],
     encoding: Encoding,
 }
@@ -107,7 +78,7 @@ impl Pipe {
             if n < 2 || all.len() < 3 * n {
                 return Err("a curve of its table is too short".into());
             }
-            Ok([0, 1, 2].map(|c| Curve::Table(all[c * n..(c + 1) * n].to_vec()).or_straight()))
+            Ok([0, 1, 2].map(|c| Curve::table(all[c * n..(c + 1) * n].to_vec())))
         };
         let side = usize::from(lut.num_clut_grid_points);
         Ok(Self {
@@ -126,12 +97,12 @@ impl Pipe {
         let curves = |c: &[ToneReprCurve]| -> Result<[Curve; 3], String> {
             match c {
                 [] => Ok(straight()),
-                [a, b, c] => Ok([Curve::tone(a)?, Curve::tone(b)?, Curve::tone(c)?]),
+                [a, b, c] => Ok([Curve::new(a)?, Curve::new(b)?, Curve::new(c)?]),
                 _ => Err("its table has the wrong number of curves".into()),
             }
         };
-        let matrix = Matrix3::from_fn(|i, j| mab.matrix.v[i][j] as f32);
-        let bias = Vector3::from_fn(|i, _| mab.bias.v[i] as f32);
+        let matrix = Matrix3::from_fn(|i, j| mab.matrix.v[i][j]);
+        let bias = Vector3::from_fn(|i, _| mab.bias.v[i]);
         let (mut before, mut mid) = (curves(&mab.a_curves)?, curves(&mab.m_curves)?);
         let table = match &mab.clut {
             Some(clut) => Some(Table::new([0, 1, 2].map(|i| mab.grid_points[i].into()), numbers(clut))?),
@@ -146,27 +117,24 @@ impl Pipe {
     }
 
     /// From the curved channels to CIELAB D50 or linear sRGB.
-    fn after_curves(&self, channels: [f32; 3]) -> [f32; 3] {
+    fn after_curves(&self, channels: [f64; 3]) -> [f64; 3] {
         let mut v = self.table.as_ref().map_or(channels, |t| t.at(channels));
         if let Some((curves, matrix, bias)) = &self.middle {
             v = (matrix * Vector3::from([0, 1, 2].map(|i| curves[i].at(v[i]))) + bias).into();
         }
         let v = [0, 1, 2].map(|i| self.after[i].at(v[i]));
-        let lab = |[l, a, b]: [f32; 3]| [100.0 * l, 255.0 * a - 128.0, 255.0 * b - 128.0];
+        let lab = |[l, a, b]: [f64; 3]| [100.0 * l, 255.0 * a - 128.0, 255.0 * b - 128.0];
         match &self.encoding {
             Encoding::Lab => lab(v),
             Encoding::LabLegacy => lab(v.map(|x| x * (65535.0 / 65280.0))),
-            Encoding::Xyz(to_srgb) => {
-                let rgb = to_srgb * Vector3::from(v.map(|x| f64::from(x) * (65535.0 / 32768.0)));
-                [rgb.x as f32, rgb.y as f32, rgb.z as f32]
-            }
+            Encoding::Xyz(to_srgb) => (to_srgb * Vector3::from(v.map(|x| x * (65535.0 / 32768.0)))).into(),
         }
     }
 
     /// Nodes an axis for the grid.
     fn side(&self) -> usize {
         let own = self.table.as_ref().map_or(2, |t| t.sides.into_iter().max().unwrap_or(2));
-        let bends = |c: &[Curve; 3]| c.iter().any(|c| !matches!(c, Curve::Straight));
+        let bends = |c: &[Curve; 3]| c.iter().any(|c| !c.is_straight());
         let uneven = self.table.as_ref().is_some_and(|t| t.sides.iter().any(|&s| s != own));
         let fine = bends(&self.after) || self.middle.as_ref().is_some_and(|m| bends(&m.0)) || uneven;
         if fine { (own - 1) * (FINE - 1).div_ceil(own - 1) + 1 } else { own }
@@ -182,15 +150,15 @@ fn encoding(pcs: DataColorSpace, sixteen: bool) -> Result<Encoding, String> {
     }
 }
 
-fn numbers(store: &LutStore) -> Vec<f32> {
+fn numbers(store: &LutStore) -> Vec<f64> {
     match store {
-        LutStore::Store8(v) => v.iter().map(|&x| f32::from(x) / 255.0).collect(),
-        LutStore::Store16(v) => v.iter().map(|&x| f32::from(x) / 65535.0).collect(),
+        LutStore::Store8(v) => v.iter().map(|&x| f64::from(x) / 255.0).collect(),
+        LutStore::Store16(v) => v.iter().map(|&x| f64::from(x) / 65535.0).collect(),
     }
 }
 
 impl Table {
-    fn new(sides: [usize; 3], values: Vec<f32>) -> Result<Self, String> {
+    fn new(sides: [usize; 3], values: Vec<f64>) -> Result<Self, String> {
         if sides.iter().any(|&s| s < 2) || values.len() != sides.iter().product::<usize>() * 3 {
             return Err("its table has another size than it says".into());
         }
@@ -198,12 +166,12 @@ impl Table {
     }
 
     /// Interpolates in tetrahedra.
-    fn at(&self, v: [f32; 3]) -> [f32; 3] {
+    fn at(&self, v: [f64; 3]) -> [f64; 3] {
         let [_, sg, sb] = self.sides;
         let step = [sg * sb, sb, 1];
-        let place = [0, 1, 2].map(|i| v[i].clamp(0.0, 1.0) * (self.sides[i] - 1) as f32);
+        let place = [0, 1, 2].map(|i| v[i].clamp(0.0, 1.0) * (self.sides[i] - 1) as f64);
         let low = [0, 1, 2].map(|i| (place[i] as usize).min(self.sides[i] - 2));
-        let frac = [0, 1, 2].map(|i| place[i] - low[i] as f32);
+        let frac = [0, 1, 2].map(|i| place[i] - low[i] as f64);
         let mut order = [0, 1, 2];
         order.sort_by(|&a, &b| frac[b].total_cmp(&frac[a]));
         let mut at = (0..3).map(|i| low[i] * step[i]).sum::<usize>();

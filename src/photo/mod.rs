@@ -13,6 +13,7 @@
 //! decode, `exif` reads the camera's data, `icc` and `spaces` find the way to linear light, which `linear` then goes at
 //! each pixel.
 
+mod curve;
 mod decode;
 mod error;
 mod exif;

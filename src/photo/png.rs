@@ -96,7 +96,8 @@ fn power(gamma: Option<f64>, chroma: Option<Primaries>) -> Colour {
 
 /// The decoder, which has read up to the picture data.
 pub(super) fn decoder<'a>(bytes: &'a [u8], limits: &Limits) -> Result<PngDecoder<Cursor<&'a [u8]>>, PhotoError> {
-    let decoder = PngDecoder::with_limits(Cursor::new(bytes), raster::limits(limits)).map_err(|e| raster::error(PNG, e))?;
+    let decoder =
+        PngDecoder::with_limits(Cursor::new(bytes), raster::limits(limits)).map_err(|e| raster::error(PNG, e))?;
     raster::check(PNG, &decoder)?;
     Ok(decoder)
 }

@@ -58,7 +58,9 @@ pub(super) fn extras(decoder: &mut impl ImageDecoder) -> (Option<Vec<u8>>, Optio
 /// The `image` crate's errors as ours.
 pub(super) fn error(format: &'static str, e: ImageError) -> PhotoError {
     match e {
-        ImageError::Unsupported(e) => PhotoError::FormUnsupported { format, form: format!("a form unknown here ({e})") },
+        ImageError::Unsupported(e) => {
+            PhotoError::FormUnsupported { format, form: format!("a form unknown here ({e})") }
+        }
         ImageError::Limits(e) => PhotoError::FormUnsupported { format, form: format!("too much to hold ({e})") },
         ImageError::IoError(e) if e.kind() == ErrorKind::UnexpectedEof => {
             PhotoError::Torn { format, cause: "it ends before the picture does".into() }

@@ -3,8 +3,8 @@
 //! Everything ends in linear light with sRGB primaries and the D65 white; whites are adapted by Bradford's transform
 //! (as ICC.1 annex E does for the profile connection space).
 
-use super::linear::{Depth, Then, ToLinear, srgb_curve};
 use super::PhotoError;
+use super::linear::{Depth, Then, ToLinear, srgb_curve};
 use nalgebra::{Matrix3, Vector3};
 
 /// Chromaticities x, y of red, green, blue, and of white.
@@ -18,8 +18,7 @@ const D65: [f64; 2] = [0.3127, 0.3290];
 /// White of the profile connection space, XYZ (ICC.1:2022, 7.2.16).
 const PCS_WHITE: [f64; 3] = [0.9642, 1.0, 0.8249];
 /// Bradford cone responses (Lam 1985, as printed in ICC.1 annex E).
-const BRADFORD: Matrix3<f64> =
-    Matrix3::new(0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296);
+const BRADFORD: Matrix3<f64> = Matrix3::new(0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296);
 
 /// IEC 61966-2-1 (the primaries of ITU-R BT.709).
 pub(super) const SRGB: Primaries = Primaries { rgb: [[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]], white: D65 };

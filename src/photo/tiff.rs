@@ -9,10 +9,10 @@ use std::io::Cursor;
 const TIFF: &str = "tiff";
 
 /// What the first directory says.
-pub(super) struct Directory {
+pub(super) struct Directory<'a> {
     pub(super) size: (u32, u32),
-    /// Whether it names an embedded profile.
-    pub(super) profile: bool,
+    /// The embedded profile. (The `image` crate does not give it where it is of the type 'undefined', as it should be.)
+    pub(super) profile: Option<&'a [u8]>,
 }
 
 /// Tags of the first directory that matter before decoding.
@@ -27,7 +27,7 @@ mod tag {
 }
 
 /// Looks through the first directory (TIFF 6.0, section 2). The limits are checked here.
-pub(super) fn directory(bytes: &[u8], limits: &Limits) -> Result<Directory, PhotoError> {
+pub(super) fn directory<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Directory<'a>, PhotoError> {
     let big = bytes.starts_with(b"MM");
     let torn = || PhotoError::Torn { format: TIFF, cause: "its directory lies outside the file".into() };
     let u16_at = |at: usize| {
@@ -40,7 +40,7 @@ pub(super) fn directory(bytes: &[u8], limits: &Limits) -> Result<Directory, Phot
     };
     let start = u32_at(4).ok_or_else(torn)? as usize;
     let count = u16_at(start).ok_or_else(torn)?;
-    let (mut width, mut height, mut profile, mut raw) = (0, 0, false, false);
+    let (mut width, mut height, mut profile, mut raw) = (0, 0, None, false);
     for i in 0..usize::from(count) {
         let at = start + 2 + 12 * i;
         let (id, kind) = (u16_at(at).ok_or_else(torn)?, u16_at(at + 2).ok_or_else(torn)?);
@@ -52,7 +52,12 @@ pub(super) fn directory(bytes: &[u8], limits: &Limits) -> Result<Directory, Phot
         match id {
             tag::WIDTH => width = value,
             tag::HEIGHT => height = value,
-            tag::ICC => profile = true,
+            tag::ICC => {
+                let (len, from) =
+                    (u32_at(at + 4).ok_or_else(torn)? as usize, u32_at(at + 8).ok_or_else(torn)? as usize);
+                let end = from.checked_add(len).ok_or_else(torn)?;
+                profile = Some(bytes.get(from..end).ok_or_else(torn)?);
+            }
             tag::DNG_VERSION => raw = true,
             // A reduced copy in the first directory, or a colour filter array: the photo proper lies elsewhere.
             tag::NEW_SUBFILE_TYPE => raw |= value & 1 != 0,

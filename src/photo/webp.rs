@@ -39,7 +39,10 @@ pub(super) fn chunks(bytes: &[u8], limits: &Limits) -> Result<Chunks, PhotoError
                 let three = |i: usize| u64::from(u32::from_le_bytes([body[i], body[i + 1], body[i + 2], 0])) + 1;
                 limits.size(WEBP, three(4), three(7))?;
                 if body[0] & 2 != 0 {
-                    return Err(PhotoError::FormUnsupported { format: WEBP, form: "several frames (an animation)".into() });
+                    return Err(PhotoError::FormUnsupported {
+                        format: WEBP,
+                        form: "several frames (an animation)".into(),
+                    });
                 }
             }
             b"ALPH" => hasher.part(b"ALPH", body),
