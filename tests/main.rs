@@ -3,7 +3,10 @@
 mod kitfile;
 mod layering;
 mod overlay;
+mod photos;
+mod pictures;
 mod print;
 mod published;
 mod store;
+mod torn;
 mod units;
