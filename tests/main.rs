@@ -1,4 +1,5 @@
 //! Tests from outside, one binary.
 
 mod layering;
+mod logroom;
 mod units;
