@@ -2,6 +2,7 @@
 
 mod kitfile;
 mod layering;
+mod logroom;
 mod overlay;
 mod photos;
 mod pictures;

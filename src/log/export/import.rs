@@ -1,0 +1,190 @@
+//! Reading a JSON export into a log.
+
+use super::rows::{EntryRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
+use super::{EXPORT_SCHEMA, FORMAT};
+use crate::log::tank::{check_tanks, sound_tank};
+use crate::log::{Filter, Id, Log, LogError, Show, event, history, query, store};
+use crate::water::Amount;
+use jiff::Timestamp;
+use rusqlite::{Connection, OptionalExtension, ToSql};
+use serde::Deserialize;
+use std::collections::HashMap;
+use std::io::Read;
+
+/// What an import did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Imported {
+    /// Entries written.
+    pub added: usize,
+    /// Entries that were there already.
+    pub present: usize,
+}
+
+#[derive(Deserialize)]
+struct Head {
+    format: String,
+    schema: i64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Document {
+    #[serde(rename = "format")]
+    _format: String,
+    #[serde(rename = "schema")]
+    _schema: i64,
+    entries: Vec<EntryRow>,
+}
+
+impl Log {
+    /// Writes all entries of a JSON export that are not in this log yet: all of them, or none after an error. Into an empty
+    /// log this gives back what was exported; into the log itself it writes nothing.
+    pub fn import_json(&mut self, input: &mut impl Read) -> Result<Imported, LogError> {
+        let format = |cause: String| LogError::ImportFormat { cause };
+        let mut text = String::new();
+        input.read_to_string(&mut text).map_err(|e| format(e.to_string()))?;
+        let head: Head = serde_json::from_str(&text).map_err(|e| format(e.to_string()))?;
+        if head.format != FORMAT {
+            return Err(format(format!("its format is '{}'", head.format)));
+        }
+        if head.schema > EXPORT_SCHEMA {
+            return Err(LogError::ImportNewer { found: head.schema, known: EXPORT_SCHEMA });
+        }
+        let document: Document = serde_json::from_str(&text).map_err(|e| format(e.to_string()))?;
+        // The entries bring their own recorded times, so no 'now' is asked for; the writer gets one it does not use.
+        self.write(Timestamp::UNIX_EPOCH, |w| {
+            let mut import = Import { conn: w.conn(), same: HashMap::new(), done: Imported { added: 0, present: 0 } };
+            for (i, entry) in document.entries.into_iter().enumerate() {
+                import.entry(i + 1, entry)?;
+            }
+            check_tanks(w.conn())?;
+            read_back(w.conn())?;
+            Ok(import.done)
+        })
+    }
+}
+
+struct Import<'a> {
+    conn: &'a Connection,
+    /// Tests and photos that this log has under another id.
+    same: HashMap<Id, Id>,
+    done: Imported,
+}
+
+impl Import<'_> {
+    fn entry(&mut self, place: usize, entry: EntryRow) -> Result<(), LogError> {
+        match entry {
+            EntryRow::Tank(row) => {
+                sound_tank(&row).map_err(|e| conflict(place, row.id, e))?;
+                self.put(place, row)
+            }
+            EntryRow::Test(row) => {
+                let sql = "SELECT id FROM test WHERE name = ?1 AND analyte = ?2 AND unit = ?3 AND kit IS ?4";
+                let TestRow { name, analyte, unit, kit, .. } = &row;
+                self.put_shared(place, sql, &[name, analyte, unit, kit], row.clone())
+            }
+            EntryRow::Photo(row) => {
+                let PhotoRow { hash, .. } = &row;
+                self.put_shared(place, "SELECT id FROM photo WHERE hash = ?1", &[hash], row.clone())
+            }
+            EntryRow::Sample(row) => self.put(place, row),
+            EntryRow::Reading(row) => {
+                let (test, photo) = (self.here(row.test), row.photo.map(|id| self.here(id)));
+                self.put(place, ReadingRow { test, photo, ..*row })
+            }
+            EntryRow::Event(row) => self.put(place, row),
+            EntryRow::Revision(row) => self.put(place, RevisionRow { subject: self.here(row.subject), ..row }),
+        }
+    }
+
+    fn here(&self, id: Id) -> Id {
+        self.same.get(&id).copied().unwrap_or(id)
+    }
+
+    /// Writes a row that may be here under another id.
+    fn put_shared<R: Row + PartialEq>(
+        &mut self,
+        place: usize,
+        sql: &str,
+        key: &[&dyn ToSql],
+        row: R,
+    ) -> Result<(), LogError> {
+        let found: Option<Id> = self.conn.prepare_cached(sql)?.query_row(key, |row| row.get(0)).optional()?;
+        match found {
+            Some(here) if here != row.id() => {
+                self.same.insert(row.id(), here);
+                self.done.present += 1;
+                Ok(())
+            }
+            _ => self.put(place, row),
+        }
+    }
+
+    fn put<R: Row + PartialEq>(&mut self, place: usize, row: R) -> Result<(), LogError> {
+        let id = row.id();
+        let there = "SELECT EXISTS (SELECT 1 FROM entry WHERE id = ?1)";
+        if self.conn.prepare_cached(there)?.query_row([id], |row| row.get(0))? {
+            let here: Option<R> = store::select(self.conn, "t.id = ?1", [id])?.pop();
+            if here.as_ref() != Some(&row) {
+                return Err(conflict(place, id, "the log has something else under this id"));
+            }
+            self.done.present += 1;
+            return Ok(());
+        }
+        store::insert(self.conn, &row).map_err(|e| match e {
+            // Rules of the tables: a value without interval, a reading of a sample that comes later.
+            LogError::Failed { cause, .. } => conflict(place, id, cause),
+            other => other,
+        })?;
+        self.done.added += 1;
+        Ok(())
+    }
+}
+
+fn conflict(place: usize, id: Id, cause: impl std::fmt::Display) -> LogError {
+    LogError::ImportConflict { place, id, cause: cause.to_string() }
+}
+
+/// What was imported must be readable by every query, or it is taken back.
+fn read_back(conn: &Connection) -> Result<(), LogError> {
+    let format = |cause: String| LogError::ImportFormat { cause };
+    let all = Filter { show: Show::History, ..Filter::default() };
+    let read = || {
+        event::events(conn, None)?;
+        history::journal(conn, u32::MAX)?;
+        query::readings(conn, &all)
+    };
+    let readings = read().map_err(|e| match e {
+        LogError::Damaged { cause, .. } => format(cause),
+        other => other,
+    })?;
+    for r in readings {
+        // An edited value beside the old canonical one would be shown one way and judged another. Atomic masses of another
+        // version may differ in the fourth digit.
+        let meant = r.amount.as_ref().and_then(|a| a.canonical().ok());
+        let fits = match (&meant, &r.canonical) {
+            (Some(a), Some(b)) => near(a, b),
+            (None, None) => true,
+            _ => false,
+        };
+        if !fits {
+            return Err(format(format!("the reading {} has a value and a canonical value that differ", r.id)));
+        }
+    }
+    let bent = "SELECT r.id FROM reading r JOIN reading o ON o.id = r.root WHERE o.root <> o.id LIMIT 1";
+    match conn.query_row(bent, [], |row| row.get::<_, Id>(0)).optional()? {
+        Some(id) => Err(format(format!("the reading {id} names a root that is none"))),
+        None => Ok(()),
+    }
+}
+
+fn near(a: &Amount, b: &Amount) -> bool {
+    let close = |x: f64, y: f64| (x - y).abs() <= 1e-3 * x.abs();
+    let ends = match (a, b) {
+        (Amount::Measured { interval95: i, .. }, Amount::Measured { interval95: j, .. }) => {
+            close(i.lower(), j.lower()) && close(i.upper(), j.upper())
+        }
+        _ => true,
+    };
+    a.kind() == b.kind() && a.unit() == b.unit() && close(a.level().value, b.level().value) && ends
+}
