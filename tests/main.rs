@@ -2,4 +2,6 @@
 
 mod layering;
 mod logroom;
+mod roundtrip;
 mod units;
+mod upgrade;

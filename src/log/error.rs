@@ -176,6 +176,14 @@ impl LogError {
         self
     }
 
+    /// What is wrong, without the file.
+    pub(super) fn cause(&self) -> String {
+        match self {
+            Self::Damaged { cause, .. } | Self::Failed { cause, .. } => cause.clone(),
+            other => other.to_string(),
+        }
+    }
+
     /// A row that no writing of ours can have made.
     pub(super) fn row(what: impl std::fmt::Display) -> Self {
         Self::Damaged { path: PathBuf::new(), cause: what.to_string() }

@@ -42,7 +42,10 @@ impl Log {
     fn open_file(path: &Path) -> Result<Self, LogError> {
         check_header(path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let mut conn = Connection::open_with_flags(path, flags)?;
+        // Absolute, as SQLite takes an empty name and `:memory:` for a database that is gone when it is closed.
+        let whole =
+            std::path::absolute(path).map_err(|e| LogError::Unwritable { path: path.into(), cause: e.to_string() })?;
+        let mut conn = Connection::open_with_flags(whole, flags)?;
         conn.busy_timeout(WAIT)?;
         if conn.is_readonly(rusqlite::MAIN_DB)? {
             return Err(LogError::Unwritable { path: path.into(), cause: "it is read-only".into() });

@@ -26,7 +26,7 @@ fn a_reading_comes_back_as_it_was_logged() {
         label: Some("after feeding".into()),
         station: Some("B".into()),
         note: Some("cloudy".into()),
-        drawn: Some(moment("2026-03-01T10:00:00.25Z")),
+        drawn: Some(moment("2026-03-01T10:00:00.123456789Z")),
         reagent: Some(Moment { source: TimeSource::File, ..moment("2026-03-01T10:01:00Z") }),
         photo: Some(Moment {
             source: TimeSource::TankZone,
@@ -72,7 +72,7 @@ fn a_reading_comes_back_as_it_was_logged() {
     assert_eq!((s.id, s.target, s.tank.as_deref()), (added.sample, Target::Tank(hall), Some("Hall")));
     assert_eq!((&s.label, &s.station, &s.note), (&sample.label, &sample.station, &sample.note));
     assert_eq!((s.drawn, s.reagent, s.photo, s.entered), (sample.drawn, sample.reagent, sample.photo, sample.entered));
-    assert_eq!(s.at(), &moment("2026-03-01T10:00:00.25Z"));
+    assert_eq!(s.at(), &moment("2026-03-01T10:00:00.123456789Z"));
     assert_eq!(log.reading(added.id).unwrap(), *r);
 }
 

@@ -1,9 +1,10 @@
 //! Reading a JSON export into a log.
 
-use super::rows::{EntryRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
+use super::rows::{EntryRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
 use super::{EXPORT_SCHEMA, FORMAT};
+use crate::log::amounts::{moment, storable};
 use crate::log::tank::{check_tanks, sound_tank};
-use crate::log::{Filter, Id, Log, LogError, Show, event, history, query, store};
+use crate::log::{Filter, Id, Log, LogError, Show, event, history, logged, query, store};
 use crate::water::Amount;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, ToSql};
@@ -75,25 +76,37 @@ impl Import<'_> {
     fn entry(&mut self, place: usize, entry: EntryRow) -> Result<(), LogError> {
         match entry {
             EntryRow::Tank(row) => {
-                sound_tank(&row).map_err(|e| conflict(place, row.id, e))?;
+                sound_tank(&row).map_err(|e| conflict(place, row.id, e.cause()))?;
                 self.put(place, row)
             }
             EntryRow::Test(row) => {
+                logged::test_key(&row).map_err(|e| conflict(place, row.id, e.cause()))?;
                 let sql = "SELECT id FROM test WHERE name = ?1 AND analyte = ?2 AND unit = ?3 AND kit IS ?4";
                 let TestRow { name, analyte, unit, kit, .. } = &row;
                 self.put_shared(place, sql, &[name, analyte, unit, kit], row.clone())
             }
             EntryRow::Photo(row) => {
+                check_times(place, row.id, &[&row.taken])?;
                 let PhotoRow { hash, .. } = &row;
                 self.put_shared(place, "SELECT id FROM photo WHERE hash = ?1", &[hash], row.clone())
             }
-            EntryRow::Sample(row) => self.put(place, row),
+            EntryRow::Sample(row) => {
+                let entered = Some(row.entered.clone());
+                check_times(place, row.id, &[&row.drawn, &row.reagent, &row.photo, &entered])?;
+                self.put(place, row)
+            }
             EntryRow::Reading(row) => {
                 let (test, photo) = (self.here(row.test), row.photo.map(|id| self.here(id)));
                 self.put(place, ReadingRow { test, photo, ..*row })
             }
-            EntryRow::Event(row) => self.put(place, row),
-            EntryRow::Revision(row) => self.put(place, RevisionRow { subject: self.here(row.subject), ..row }),
+            EntryRow::Event(row) => {
+                check_times(place, row.id, &[&Some(row.at.clone())])?;
+                self.put(place, row)
+            }
+            EntryRow::Revision(row) => {
+                check_times(place, row.id, &[&row.drawn])?;
+                self.put(place, RevisionRow { subject: self.here(row.subject), ..row })
+            }
         }
     }
 
@@ -131,6 +144,7 @@ impl Import<'_> {
             self.done.present += 1;
             return Ok(());
         }
+        storable(row.recorded()).map_err(|e| conflict(place, id, e.cause()))?;
         store::insert(self.conn, &row).map_err(|e| match e {
             // Rules of the tables: a value without interval, a reading of a sample that comes later.
             LogError::Failed { cause, .. } => conflict(place, id, cause),
@@ -143,6 +157,11 @@ impl Import<'_> {
 
 fn conflict(place: usize, id: Id, cause: impl std::fmt::Display) -> LogError {
     LogError::ImportConflict { place, id, cause: cause.to_string() }
+}
+
+fn check_times(place: usize, id: Id, times: &[&Option<MomentRow>]) -> Result<(), LogError> {
+    let sound = |m: &MomentRow| moment(m).and_then(|m| storable(m.instant));
+    times.iter().copied().flatten().try_for_each(|m| sound(m).map(drop)).map_err(|e| conflict(place, id, e.cause()))
 }
 
 /// What was imported must be readable by every query, or it is taken back.
