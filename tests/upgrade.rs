@@ -234,7 +234,7 @@ fn a_cut_file_is_never_a_shorter_log() {
     let whole = std::fs::read(fixture("v1.db")).unwrap();
     let page = usize::from(u16::from_be_bytes([whole[16], whole[17]]));
     let pages = whole.len() / page;
-    assert!(pages > 20 && whole.len() % page == 0);
+    assert!(pages > 20 && whole.len().is_multiple_of(page));
     // Forty places all over the file and every page's edge.
     let cuts = (1..=40).map(|i| whole.len() * i / 41).chain((1..pages).map(|p| p * page));
     let mut cut = 0;

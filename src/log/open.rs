@@ -121,12 +121,12 @@ impl Log {
         if target.exists() {
             return Err(LogError::Unwritable { path: target.into(), cause: "there is a file of this name".into() });
         }
-        let text = target.to_str().ok_or_else(|| LogError::Unwritable {
-            path: target.into(),
-            cause: "the name is not valid Unicode".into(),
-        })?;
+        let unwritable = |cause: String| LogError::Unwritable { path: target.into(), cause };
+        let whole = std::path::absolute(target).map_err(|e| unwritable(e.to_string()))?;
+        let text = whole.to_str().ok_or_else(|| unwritable("the name is not valid Unicode".into()))?;
         self.conn.execute("VACUUM INTO ?1", [text]).map_err(|e| LogError::from(e).at(target))?;
-        Ok(())
+        // SQLite does not wait for the disk here.
+        std::fs::File::open(&whole).and_then(|f| f.sync_all()).map_err(|e| unwritable(e.to_string()))
     }
 }
 

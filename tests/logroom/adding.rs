@@ -128,6 +128,7 @@ fn what_makes_no_sense_is_not_written() {
         ("entry-empty", NewReading { test: TestKey { name: " ".into(), ..nitrate() }, ..by_eye(5.0) }),
         ("entry-empty", NewReading { test: TestKey { kit: Some(String::new()), ..nitrate() }, ..by_eye(5.0) }),
         ("entry-empty", from_photo(5.0, "", "B", "kit-1")),
+        ("entry-empty", from_photo(5.0, "p1", "", "kit-1")),
         ("entry-number", NewReading { lab: Some([50.0, f64::NAN, 0.0]), ..by_eye(5.0) }),
         ("entry-number", NewReading { off_curve: Some(f64::INFINITY), ..by_eye(5.0) }),
         ("entry-number", NewReading { detection_limit: Some(Quantity::new(0.0, nitrate().unit)), ..by_eye(5.0) }),

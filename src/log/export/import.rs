@@ -97,7 +97,9 @@ impl Import<'_> {
             }
             EntryRow::Reading(row) => {
                 let (test, photo) = (self.here(row.test), row.photo.map(|id| self.here(id)));
-                self.put(place, ReadingRow { test, photo, ..*row })
+                let row = ReadingRow { test, photo, ..*row };
+                let root = self.root(&row)?.unwrap_or(row.root);
+                self.put(place, ReadingRow { root, ..row })
             }
             EntryRow::Event(row) => {
                 check_times(place, row.id, &[&Some(row.at.clone())])?;
@@ -108,6 +110,15 @@ impl Import<'_> {
                 self.put(place, RevisionRow { subject: self.here(row.subject), ..row })
             }
         }
+    }
+
+    /// What this log has read from the same photo and station for the same analyte: two logs that both read a photo do not
+    /// count its vial twice when they come together.
+    fn root(&self, row: &ReadingRow) -> Result<Option<Id>, LogError> {
+        let sql = "SELECT r.root FROM reading r JOIN test t ON t.id = r.test WHERE r.photo = ?1 AND r.station = ?2
+            AND t.analyte = (SELECT analyte FROM test WHERE id = ?3) ORDER BY r.seq LIMIT 1";
+        let key = (row.photo, &row.station, row.test);
+        Ok(self.conn.prepare_cached(sql)?.query_row(key, |row| row.get(0)).optional()?)
     }
 
     fn here(&self, id: Id) -> Id {
