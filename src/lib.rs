@@ -2,10 +2,11 @@
 //!
 //! Data flows one way through the rooms, left to right, and nobody to the left names anybody to the right:
 //! [`photo`] → [`card`] → [`light`] → [`sample`] → [`curve`] → [`reading`] → [`log`] → [`intake`] → [`faces`].
-//! Leaves: [`finding`], [`moment`], [`numeric`], [`colour`], [`water`].
+//! Leaves: [`finding`], [`moment`], [`store`], [`numeric`], [`colour`], [`water`].
 
 pub mod finding;
 pub mod moment;
+pub mod store;
 
 pub mod colour;
 pub mod numeric;

@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 
 /// Leaves open to all rooms.
-const OPEN: &[&str] = &["finding", "moment", "numeric"];
+const OPEN: &[&str] = &["finding", "moment", "store", "numeric"];
 
 const MAY: &[(&str, &[&str])] = &[
     ("finding", &[]),
     ("moment", &[]),
+    ("store", &[]),
     ("numeric", &[]),
     ("colour", &[]),
     ("water", &[]),

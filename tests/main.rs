@@ -1,7 +1,15 @@
 //! Tests from outside, one binary.
 
+mod kitfile;
 mod layering;
 mod logroom;
+mod overlay;
+mod photos;
+mod pictures;
+mod print;
+mod published;
 mod roundtrip;
+mod store;
+mod torn;
 mod units;
 mod upgrade;

@@ -3,5 +3,6 @@
 //! Takes CIELAB with covariance, gives an amount with its interval. Never: sees a photo.
 
 pub mod kit;
+pub mod limits;
 
-pub use kit::{Kit, Swatch, Test};
+pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};

@@ -1,1 +1,5 @@
 //! faces
+
+mod lettering;
+pub mod overlay;
+pub mod print;

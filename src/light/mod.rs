@@ -1,1 +1,18 @@
-//! light
+//! Even light and the way from camera light into the card's own colour space.
+//!
+//! Takes a photo with its card found, and the card's colours (nominal or enrolled); gives a [`Scene`]: every place of the
+//! card can be asked for its colour relative to bare paper, in linear light with sRGB primaries and D65. Promises: the
+//! tone curve is straightened before any matrix; the smallest model that predicts left-out patches is taken; paper has to
+//! earn the name. Never: looks at vials.
+
+mod correct;
+mod field;
+mod measure;
+mod scene;
+mod solve;
+mod tone;
+
+pub use correct::{Correction, Model};
+pub use field::Field;
+pub use measure::{Area, area};
+pub use scene::{Reference, Scene};

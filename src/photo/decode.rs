@@ -1,99 +1,168 @@
-//! Bytes to samples (first, thin version).
+//! From bytes to a photo: each format's parts, put together.
 
-use super::{Facts, Photo, PhotoError, Samples};
-use std::path::Path;
+use super::exif::{Declared, Exif};
+use super::linear::{Depth, ToLinear};
+use super::png::Colour;
+use super::sniff::Kind;
+use super::turn::Turn;
+use super::{Facts, Limits, Photo, PhotoError, PhotoId, Samples};
+use super::{exif, icc, jpeg, png, raster, sniff, spaces, tiff, webp};
+use image::ImageDecoder;
 
-/// What may be decoded.
-#[derive(Debug, Clone)]
-pub struct Limits {
-    pub pixels: u64,
-    pub bytes: u64,
-}
-
-impl Default for Limits {
-    fn default() -> Self {
-        Self { pixels: 120_000_000, bytes: 120_000_000 }
+/// Decodes a file's bytes.
+pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    limits.file(bytes.len() as u64)?;
+    match sniff::kind(bytes)? {
+        Kind::Jpeg => from_jpeg(bytes, limits),
+        Kind::Png => from_png(bytes, limits),
+        Kind::Tiff => from_tiff(bytes, limits),
+        Kind::WebP => from_webp(bytes, limits),
+        Kind::Heic => from_heic(bytes, limits),
     }
 }
 
-pub(crate) fn read_file(path: &Path, _limits: &Limits) -> Result<Vec<u8>, PhotoError> {
-    std::fs::read(path).map_err(|cause| PhotoError::Unreadable { path: path.into(), cause })
+fn from_jpeg(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    let segments = jpeg::segments(bytes, limits)?;
+    let exif = segments.exif.map(exif::read).unwrap_or_default();
+    let colour = way("jpeg", segments.icc.as_deref(), None, &exif, Depth::Eight)?;
+    let samples = jpeg::pixels(&segments, limits)?;
+    let picture = Picture { samples, stored: segments.size, clear: false, turned: false };
+    photo("jpeg", picture, exif, colour, segments.id)
 }
 
-pub(crate) struct ToLinear {
-    table: Vec<f32>,
-    matrix: Option<[[f32; 3]; 3]>,
-}
-
-impl ToLinear {
-    #[inline]
-    pub(crate) fn eight(&self, c: [u8; 3]) -> [f32; 3] {
-        let l = c.map(|v| self.table[v as usize]);
-        match &self.matrix {
-            None => l,
-            Some(m) => [0, 1, 2].map(|i| m[i][0] * l[0] + m[i][1] * l[1] + m[i][2] * l[2]),
+fn from_png(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    let chunks = png::chunks(bytes, limits)?;
+    let mut decoder = png::decoder(bytes, limits)?;
+    let depth = depth(&decoder);
+    let (profile, block) = raster::extras(&mut decoder);
+    let exif = block.map(|b| exif::read(&b)).unwrap_or_default();
+    let (profile, said) = match chunks.colour {
+        Colour::CodePoints(p, t) => (None, Some(spaces::signalled("png", p, t, depth)?)),
+        Colour::Profile => (Some(profile.ok_or_else(|| unreadable("png"))?), None),
+        Colour::Srgb => (None, Some((ToLinear::srgb(depth), None))),
+        Colour::Power(power, primaries) => {
+            let space = spaces::with_curve(primaries, depth, |v| v.powf(1.0 / power));
+            (None, Some((space.ok_or_else(|| unreadable("png"))?, None)))
         }
-    }
-    #[inline]
-    pub(crate) fn sixteen(&self, c: [u16; 3]) -> [f32; 3] {
-        self.eight(c.map(|v| (v >> 8) as u8))
-    }
+        Colour::Unsaid => (None, None),
+    };
+    let colour = way("png", profile.as_deref(), said, &exif, depth)?;
+    let (samples, clear) = raster::decode("png", decoder)?;
+    photo("png", Picture { samples, stored: chunks.size, clear, turned: false }, exif, colour, chunks.id)
 }
 
-pub(crate) fn decode(bytes: &[u8], _limits: &Limits) -> Result<Photo, PhotoError> {
-    use image::ImageDecoder;
-    let torn = |e: image::ImageError| PhotoError::Torn { format: "image", cause: e.to_string() };
-    let p3;
-    let orientation;
-    let img;
-    if bytes.len() > 12 && &bytes[4..8] == b"ftyp" {
-        let d = heifer::decode_rgba8(bytes, &Default::default())
-            .map_err(|e| PhotoError::Torn { format: "heic", cause: format!("{e:?}") })?;
-        orientation = 1;
-        p3 = true;
-        img = image::DynamicImage::ImageRgba8(
-            image::RgbaImage::from_raw(d.width as u32, d.height as u32, d.data.to_vec()).unwrap(),
-        )
-        .to_rgb8();
-    } else {
-        let mut d = image::ImageReader::new(std::io::Cursor::new(bytes))
-            .with_guessed_format()
-            .unwrap()
-            .into_decoder()
-            .map_err(torn)?;
-        orientation = d.orientation().map_err(torn)?.to_exif();
-        let icc = d.icc_profile().map_err(torn)?;
-        p3 = icc.is_some_and(|b| b.windows(2).any(|w| w == b"P3") || b.windows(4).any(|w| w == b"\0P\x003"));
-        img = image::DynamicImage::from_decoder(d).map_err(torn)?.to_rgb8();
+fn from_webp(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    let chunks = webp::chunks(bytes, limits)?;
+    let mut decoder = webp::decoder(bytes, limits)?;
+    let (profile, block) = raster::extras(&mut decoder);
+    if chunks.profile && profile.is_none() {
+        return Err(unreadable("webp"));
     }
-    let table = (0..256)
-        .map(|i| {
-            let v = i as f32 / 255.0;
-            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
-        })
-        .collect();
-    let matrix =
-        p3.then_some([[1.2249401, -0.2249402, 0.0], [-0.0420569, 1.0420571, 0.0], [-0.0196376, -0.0786361, 1.0982735]]);
-    Ok(Photo {
-        stored: img.dimensions(),
-        samples: Samples::Eight(img.into_raw()),
-        orientation,
-        to_linear: ToLinear { table, matrix },
-        facts: Facts::default(),
-        id: String::new(),
-    })
+    let exif = block.map(|b| exif::read(b.strip_prefix(b"Exif\0\0").unwrap_or(&b))).unwrap_or_default();
+    let colour = way("webp", profile.as_deref(), None, &exif, Depth::Eight)?;
+    let (samples, clear) = raster::decode("webp", decoder)?;
+    photo("webp", Picture { samples, stored: chunks.size, clear, turned: false }, exif, colour, chunks.id)
 }
 
-pub(crate) fn luma(photo: &Photo, factor: u32) -> image::GrayImage {
-    let (w, h) = (photo.width() / factor, photo.height() / factor);
-    image::GrayImage::from_fn(w, h, |x, y| {
-        let mut s = 0.0;
-        for j in 0..factor {
-            for i in 0..factor {
-                let [r, g, b] = photo.encoded(x * factor + i, y * factor + j);
-                s += 0.299 * r + 0.587 * g + 0.114 * b;
-            }
-        }
-        image::Luma([(s / (factor * factor) as f32 * 255.0 + 0.5) as u8])
-    })
+fn from_tiff(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    let directory = tiff::directory(bytes, limits)?;
+    let decoder = tiff::decoder(bytes, limits)?;
+    let exif = exif::read(bytes);
+    let colour = way("tiff", directory.profile, None, &exif, depth(&decoder))?;
+    let (samples, clear) = raster::decode("tiff", decoder)?;
+    let id = tiff::id(&samples, directory.size);
+    photo("tiff", Picture { samples, stored: directory.size, clear, turned: false }, exif, colour, id)
+}
+
+#[cfg(feature = "heic")]
+fn from_heic(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
+    use super::heic;
+    let container = heic::container(bytes, limits)?;
+    let exif = container.exif.as_deref().map(exif::read).unwrap_or_default();
+    let said = match container.code_points {
+        Some((p, t)) if container.icc.is_none() => Some(spaces::signalled("heic", p, t, container.depth)?),
+        _ => None,
+    };
+    let colour = way("heic", container.icc.as_deref(), said, &exif, container.depth)?;
+    let heic::Picture { size, samples, clear } = heic::pixels(bytes, container.depth, limits)?;
+    photo("heic", Picture { samples, stored: size, clear, turned: true }, exif, colour, container.id)
+}
+
+#[cfg(not(feature = "heic"))]
+fn from_heic(_: &[u8], _: &Limits) -> Result<Photo, PhotoError> {
+    Err(PhotoError::HeicLeftOut)
+}
+
+fn unreadable(format: &'static str) -> PhotoError {
+    PhotoError::ProfileBroken { format, cause: "it cannot be unpacked".into() }
+}
+
+fn depth(decoder: &impl ImageDecoder) -> Depth {
+    let colour = decoder.color_type();
+    if colour.bytes_per_pixel() > colour.channel_count() { Depth::Sixteen } else { Depth::Eight }
+}
+
+/// The way to linear light, the profile's name, and what there is to remark on it.
+type Way = (ToLinear, Option<String>, Option<String>);
+
+/// The way to linear light: the profile, else what the file says otherwise, else what the camera data says, else sRGB.
+fn way(
+    format: &'static str,
+    profile: Option<&[u8]>,
+    said: Option<(ToLinear, Option<String>)>,
+    exif: &Exif,
+    depth: Depth,
+) -> Result<Way, PhotoError> {
+    if let Some(bytes) = profile {
+        let profile = icc::read(format, bytes, depth)?;
+        return Ok((profile.to_linear, Some(profile.name.unwrap_or_else(|| "unnamed".into())), None));
+    }
+    if let Some((to_linear, remark)) = said {
+        return Ok((to_linear, None, remark));
+    }
+    let dcf = || spaces::with_curve(spaces::DCF_OPTION, depth, |v| v.powf(spaces::DCF_OPTION_GAMMA));
+    let remark = match exif.colour {
+        Declared::Srgb => None,
+        Declared::DcfOption => match dcf() {
+            Some(space) => return Ok((space, None, Some("The colours are in the wide optional space of DCF.".into()))),
+            None => None,
+        },
+        Declared::Other => Some("The camera says that the colours are not sRGB and gives no profile; read as sRGB."),
+        Declared::Nothing => Some("The file does not say what its colours mean; read as sRGB."),
+    };
+    Ok((ToLinear::srgb(depth), None, remark.map(Into::into)))
+}
+
+struct Picture {
+    samples: Samples,
+    stored: (u32, u32),
+    /// Some pixels are not opaque.
+    clear: bool,
+    /// The decoder has turned it upright.
+    turned: bool,
+}
+
+fn photo(
+    format: &'static str,
+    picture: Picture,
+    exif: Exif,
+    (to_linear, profile, remark): Way,
+    id: PhotoId,
+) -> Result<Photo, PhotoError> {
+    let mut remarks = exif.remarks;
+    remarks.extend(remark);
+    if picture.clear {
+        remarks.push("Parts of the picture are transparent; their colours are taken as stored.".into());
+    }
+    let (w, h) = picture.stored;
+    let samples = match &picture.samples {
+        Samples::Eight(v) => v.len(),
+        Samples::Sixteen(v) => v.len(),
+    };
+    if samples != w as usize * h as usize * 3 {
+        return Err(PhotoError::Torn { format, cause: "the decoder gave another size than the header says".into() });
+    }
+    let orientation = if picture.turned { 1 } else { exif.orientation.unwrap_or(1) };
+    let facts = Facts { taken: exif.taken, camera: exif.camera, format, profile, remarks };
+    Ok(Photo { samples: picture.samples, turn: Turn::new(picture.stored, orientation), to_linear, facts, id })
 }

@@ -3,16 +3,39 @@
 //! Takes a file or bytes; gives a [`Photo`]: size as seen upright, pixels in linear light with sRGB primaries and the
 //! D65 white (f32, not clipped: a wide-gamut colour may leave 0 to 1), encoded code values for clipping checks, the
 //! camera's time and name, and an identity. Promises: limits are checked on the header, before pixels; a torn file is
-//! an error with its cause. Never: looks for a card, corrects colour, keeps the place the photo was taken.
+//! an error with its cause, never a grey area; the embedded colour profile is honoured or the photo is refused. Never:
+//! looks for a card, corrects colour, keeps the place the photo was taken.
 //!
 //! Pixels stay as decoded (8 or 16 bit, three channels, as stored); turning upright and linearising happen at the pixel,
 //! so no full-frame float image exists.
+//!
+//! One way through: `limits` and `sniff` look at the file, `jpeg`, `png`, `tiff`, `webp` or `heic` walk over its parts and
+//! decode, `exif` reads the camera's data, `icc` and `spaces` find the way to linear light, which `linear` then goes at
+//! each pixel.
 
+mod curve;
 mod decode;
 mod error;
+mod exif;
+#[cfg(feature = "heic")]
+mod heic;
+mod icc;
+mod identity;
+mod jpeg;
+mod limits;
+mod linear;
+mod luma;
+mod lut;
+mod png;
+mod raster;
+mod sniff;
+mod spaces;
+mod tiff;
+mod turn;
+mod webp;
 
-pub use decode::Limits;
-pub use error::PhotoError;
+pub use error::{Fault, PhotoError};
+pub use limits::Limits;
 
 use crate::moment::CameraTime;
 use std::path::Path;
@@ -22,7 +45,7 @@ use std::path::Path;
 pub type PhotoId = String;
 
 /// Decoded samples, three channels interleaved, row by row, as stored in the file (not yet upright).
-pub(crate) enum Samples {
+enum Samples {
     Eight(Vec<u8>),
     Sixteen(Vec<u16>),
 }
@@ -44,11 +67,9 @@ pub struct Facts {
 
 /// A decoded photo. Coordinates are upright pixels, origin top left, x right, y down; the centre of the first pixel is (0, 0).
 pub struct Photo {
-    pub(crate) samples: Samples,
-    pub(crate) stored: (u32, u32),
-    /// EXIF orientation 1 to 8, as still to be applied.
-    pub(crate) orientation: u8,
-    pub(crate) to_linear: decode::ToLinear,
+    samples: Samples,
+    turn: turn::Turn,
+    to_linear: linear::ToLinear,
     facts: Facts,
     id: PhotoId,
 }
@@ -56,7 +77,7 @@ pub struct Photo {
 impl Photo {
     /// Opens and decodes a file.
     pub fn open(path: &Path, limits: &Limits) -> Result<Self, PhotoError> {
-        let bytes = decode::read_file(path, limits)?;
+        let bytes = limits::read_file(path, limits)?;
         Self::from_bytes(&bytes, limits)
     }
 
@@ -66,13 +87,15 @@ impl Photo {
     }
 
     /// Upright width in pixels.
+    #[inline]
     pub fn width(&self) -> u32 {
-        if self.orientation >= 5 { self.stored.1 } else { self.stored.0 }
+        self.turn.upright().0
     }
 
     /// Upright height in pixels.
+    #[inline]
     pub fn height(&self) -> u32 {
-        if self.orientation >= 5 { self.stored.0 } else { self.stored.1 }
+        self.turn.upright().1
     }
 
     /// What the camera wrote.
@@ -85,46 +108,55 @@ impl Photo {
         &self.id
     }
 
-    /// Index of the first channel of the upright pixel (x, y). Panics outside the picture, as indexing does.
-    #[inline]
-    fn index(&self, x: u32, y: u32) -> usize {
-        let (w, h) = self.stored;
-        let (sx, sy) = match self.orientation {
-            2 => (w - 1 - x, y),
-            3 => (w - 1 - x, h - 1 - y),
-            4 => (x, h - 1 - y),
-            5 => (y, x),
-            6 => (y, h - 1 - x),
-            7 => (w - 1 - y, h - 1 - x),
-            8 => (w - 1 - y, x),
-            _ => (x, y),
-        };
-        (sy as usize * w as usize + sx as usize) * 3
+    /// Bits a channel, as kept: 8 or 16.
+    pub fn bits(&self) -> u32 {
+        match &self.samples {
+            Samples::Eight(_) => 8,
+            Samples::Sixteen(_) => 16,
+        }
     }
 
-    /// Code values of the upright pixel (x, y) as fractions of full scale, before any profile: for clipping and tone checks.
+    /// Code values of the upright pixel (x, y) as fractions of full scale, before any profile: for clipping and tone
+    /// checks. Panics outside the picture, as indexing does.
     #[inline]
     pub fn encoded(&self, x: u32, y: u32) -> [f32; 3] {
-        let i = self.index(x, y);
+        let i = self.turn.index(x, y) * 3;
         match &self.samples {
-            Samples::Eight(v) => [v[i], v[i + 1], v[i + 2]].map(|c| c as f32 / 255.0),
-            Samples::Sixteen(v) => [v[i], v[i + 1], v[i + 2]].map(|c| c as f32 / 65535.0),
+            Samples::Eight(v) => three(v, i).map(|c| f32::from(c) / 255.0),
+            Samples::Sixteen(v) => three(v, i).map(|c| f32::from(c) / 65535.0),
         }
     }
 
-    /// The upright pixel (x, y) in linear light, sRGB primaries, D65 white, not clipped.
+    /// The upright pixel (x, y) in linear light, sRGB primaries, D65 white, not clipped. Panics outside the picture, as
+    /// indexing does.
     #[inline]
     pub fn linear(&self, x: u32, y: u32) -> [f32; 3] {
-        let i = self.index(x, y);
-        match &self.samples {
-            Samples::Eight(v) => self.to_linear.eight([v[i], v[i + 1], v[i + 2]]),
-            Samples::Sixteen(v) => self.to_linear.sixteen([v[i], v[i + 1], v[i + 2]]),
-        }
+        let i = self.turn.index(x, y) * 3;
+        let [r, g, b] = match &self.samples {
+            Samples::Eight(v) => three(v, i).map(usize::from),
+            Samples::Sixteen(v) => three(v, i).map(usize::from),
+        };
+        self.to_linear.at(r, g, b)
     }
 
     /// The whole upright picture as 8-bit luma, each pixel the mean over `factor` × `factor` pixels: for finding markers.
     /// Rows and columns that do not fill a block are left out. Pixel (0, 0) covers the upright pixels 0 to `factor` − 1.
     pub fn luma(&self, factor: u32) -> image::GrayImage {
-        decode::luma(self, factor.max(1))
+        luma::luma(self, factor)
     }
+
+    /// Whether the picture has no colour anywhere, as a camera's black-and-white filter leaves it: on a grid of about
+    /// ten thousand pixels red, green and blue are never more than 1 % of full scale apart.
+    pub fn colourless(&self) -> bool {
+        let step = |n: u32| n.div_ceil(100) as usize;
+        let (w, h) = (self.width(), self.height());
+        let apart = |[r, g, b]: [f32; 3]| r.max(g).max(b) - r.min(g).min(b);
+        (0..h).step_by(step(h)).all(|y| (0..w).step_by(step(w)).all(|x| apart(self.encoded(x, y)) <= 0.01))
+    }
+}
+
+#[inline]
+fn three<T: Copy>(v: &[T], i: usize) -> [T; 3] {
+    let p = &v[i..i + 3];
+    [p[0], p[1], p[2]]
 }

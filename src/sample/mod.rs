@@ -1,1 +1,9 @@
-//! sample
+//! From the corrected bay to the colours of what stands or lies in it.
+//!
+//! Takes a photo with its card and light; gives for every vial CIELAB with covariance, the pixels used and outlines for
+//! the overlay. Promises: never averages glare, glass, meniscus, cap or shadow; finds clear liquid; says when there is
+//! no vial. Never: knows what a colour means.
+
+pub mod liquid;
+pub mod vial;
+pub mod view;

@@ -17,6 +17,13 @@ use super::{Dilution, text};
 /// assert_eq!(Amount::measured(Quantity::new(0.0, unit), Interval::new(0.0, 0.1)?).unwrap_err().code(), "amount-zero");
 /// # Ok::<(), tintline::water::AmountError>(())
 /// ```
+///
+/// Past the checks there is no way:
+///
+/// ```compile_fail,E0308
+/// use tintline::water::{Amount, Quantity, Species, Unit};
+/// let none = Amount::NotDetected { below: Quantity::new(0.0, Unit::mg_l(Species::AmmoniaN)) };
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub enum Amount {
     /// A value with its 95 % interval. The lower end may be zero: then none cannot be told from some.

@@ -1,0 +1,170 @@
+//! What makes a kit sound, and what makes it thin.
+
+use jiff::Timestamp;
+
+use super::{Kind, Kit, KitError, Scale, Swatch, Test};
+use crate::finding::{Code, Finding};
+use crate::store::check_name;
+use crate::water::{Analyte, UnitError};
+
+impl Kit {
+    /// Whether the kit is sound: the first thing that is wrong, if any. Whether colours follow the concentrations is the curve's
+    /// question.
+    pub fn validate(&self) -> Result<(), KitError> {
+        check_name(&self.name)?;
+        let place = || format!("kit '{}'", self.name);
+        line(self.card.as_deref(), 80, "card", place)?;
+        line(self.note.as_deref(), 400, "note", place)?;
+        let mut seen = std::collections::HashSet::new();
+        for (i, test) in self.tests.iter().enumerate() {
+            let before = &self.tests[..i];
+            if before.iter().any(|t| t.name.to_lowercase() == test.name.to_lowercase()) {
+                return Err(KitError::TestTwice { name: test.name.clone() });
+            }
+            declared(test)?;
+            pad(test, self.kind, before)?;
+            for (n, s) in test.swatches.iter().enumerate() {
+                swatch(test, n + 1, s)?;
+                if !s.photo.is_empty() && !seen.insert((s.photo.as_str(), s.station.as_str())) {
+                    let (test, station) = (test.name.clone(), s.station.clone());
+                    return Err(KitError::SwatchTwice { test, swatch: n + 1, station });
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Test {
+    /// What is thin about it: too few concentrations for a curve, no repeated zero for a detection limit.
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut out = Vec::new();
+        let (name, count) = (&self.name, self.values().len());
+        let has = match count {
+            0 => "no swatch yet".to_string(),
+            1 => "swatches of one concentration only".to_string(),
+            n => format!("swatches of {n} concentrations only"),
+        };
+        // Fewer than three say nothing about how the colour bends in between.
+        match count {
+            0..3 => out.push(Finding::doubt(Code::CurveThin, format!("Test '{name}' has {has}."))),
+            3..5 => out.push(Finding::note(Code::CurveThin, format!("Test '{name}' has {has}."))),
+            _ => {}
+        }
+        let blanks = self.swatches.iter().filter(|s| s.value == 0.0).count();
+        if self.scale == Scale::FromZero && blanks < 2 {
+            let seen = if blanks == 0 { "no zero standard" } else { "one zero standard" };
+            out.push(Finding::note(
+                Code::CurveNoBlanks,
+                format!("Test '{name}' has {seen}; its detection limit is an estimate."),
+            ));
+        }
+        out
+    }
+}
+
+fn declared(test: &Test) -> Result<(), KitError> {
+    let place = || format!("test '{}'", test.name);
+    line(Some(&test.name), 64, "name", place)?;
+    line(test.lot.as_deref(), 64, "lot", place)?;
+    line(test.note.as_deref(), 400, "note", place)?;
+    let of = |source| KitError::Unit { test: test.name.clone(), source };
+    // A name put together by hand may not be one that reads back.
+    if Analyte::parse(test.analyte.as_str()).as_ref() != Ok(&test.analyte) {
+        return Err(of(UnitError::AnalyteName { typed: test.analyte.to_string() }));
+    }
+    if !test.unit.fits(&test.analyte) {
+        return Err(of(UnitError::Unknown {
+            typed: test.unit.to_string(),
+            analyte: test.analyte.clone(),
+            choices: crate::water::Unit::choices(&test.analyte),
+        }));
+    }
+    if !test.analyte.has_zero() && test.scale == Scale::FromZero {
+        return Err(KitError::Scale { test: test.name.clone() });
+    }
+    match test.wait_minutes {
+        Some(minutes) if !(0.0..=240.0).contains(&minutes) => Err(KitError::Wait { test: test.name.clone(), minutes }),
+        _ => Ok(()),
+    }
+}
+
+fn pad(test: &Test, kind: Kind, before: &[Test]) -> Result<(), KitError> {
+    let Some(pad) = test.pad else { return Ok(()) };
+    let why = if kind == Kind::Vial {
+        "a vial has no pads".to_string()
+    } else if pad == 0 || pad > 20 {
+        format!("there is no pad {pad}")
+    } else if let Some(other) = before.iter().find(|t| t.pad == Some(pad)) {
+        format!("pad {pad} is that of '{}'", other.name)
+    } else {
+        return Ok(());
+    };
+    Err(KitError::Pad { test: test.name.clone(), why })
+}
+
+fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
+    let name = || test.name.clone();
+    let place = || format!("test '{}', swatch {number}", test.name);
+    let value = |why| Err(KitError::Value { test: name(), swatch: number, value: s.value, why });
+    if !s.value.is_finite() {
+        return value("not a finite number");
+    }
+    if test.analyte.has_zero() && s.value < 0.0 {
+        return value("less than nothing");
+    }
+    if !test.analyte.has_zero() && !(0.0..=14.0).contains(&s.value) {
+        return value("pH runs from 0 to 14");
+    }
+    if test.analyte.has_zero() && test.scale == Scale::Bounded && s.value == 0.0 {
+        return value("a bounded scale does not start from none");
+    }
+    if let Some(why) = colour(s) {
+        return Err(KitError::Colour { test: name(), swatch: number, why });
+    }
+    line(Some(s.photo.as_str()).filter(|p| !p.is_empty()), 128, "photo", place)?;
+    line(Some(s.station.as_str()).filter(|p| !p.is_empty()), 32, "station", place)?;
+    match &s.taken {
+        Some(taken) if taken.parse::<Timestamp>().is_err() => {
+            Err(KitError::Time { test: name(), swatch: number, taken: taken.clone() })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Why a swatch is no colour, if it is none.
+fn colour(s: &Swatch) -> Option<&'static str> {
+    let [lightness, a, b] = s.lab;
+    // Wider than any surface: the card's own colour space lets paper in bright light pass 100.
+    if !((-10.0..=150.0).contains(&lightness) && a.abs() <= 200.0 && b.abs() <= 200.0) {
+        return Some("its CIELAB values are not those of a colour");
+    }
+    if !s.light.iter().all(|x| x.is_finite()) {
+        return Some("its light holds a number that is not finite");
+    }
+    let c = &s.cov;
+    for i in 0..3 {
+        for j in 0..3 {
+            // Room for numbers rounded in a file.
+            let most = (c[i][i] * c[j][j]).sqrt() * (1.0 + 1e-4);
+            if !(c[i][j].is_finite()
+                && c[i][i] >= 0.0
+                && c[i][j].abs() <= most
+                && (c[i][j] - c[j][i]).abs() <= 1e-4 * most)
+            {
+                return Some("its covariance is none: it must be symmetric, with variances on the diagonal");
+            }
+        }
+    }
+    None
+}
+
+/// A text that must fit one line of the file, where there is one.
+fn line(text: Option<&str>, most: usize, what: &'static str, place: impl Fn() -> String) -> Result<(), KitError> {
+    match text {
+        Some(s) if s.trim().is_empty() || s.chars().count() > most || s.chars().any(char::is_control) => {
+            Err(KitError::Text { place: place(), what, most })
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,237 @@
+//! The kit's file, format 1: TOML read strictly, written in one canonical way.
+
+use std::fmt::Write;
+
+use jiff::civil::Date;
+use serde::Deserialize;
+use toml::value::Datetime;
+
+use super::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
+use crate::water::{Analyte, Unit};
+
+/// The newest format this version reads, and the one it writes.
+const FORMAT: i64 = 1;
+
+const HEADING: &str = "\
+# A kit of water tests, calibrated with photos of standards. Values are in the test's unit, colours in CIELAB (D65) as the
+# card named below shows them. A revision is known by the hash of this text: do not edit a kept one, make a new one from it.
+";
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileKit {
+    #[serde(rename = "format")]
+    _format: i64,
+    name: String,
+    kind: FileKind,
+    card: Option<String>,
+    note: Option<String>,
+    #[serde(default, rename = "test")]
+    tests: Vec<FileTest>,
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum FileKind {
+    Vial,
+    Strip,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileTest {
+    name: String,
+    analyte: String,
+    unit: String,
+    scale: FileScale,
+    matrix: FileMatrix,
+    wait_minutes: Option<f64>,
+    pad: Option<u8>,
+    lot: Option<String>,
+    opened: Option<Datetime>,
+    expiry: Option<Datetime>,
+    note: Option<String>,
+    #[serde(default, rename = "swatch")]
+    swatches: Vec<FileSwatch>,
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum FileScale {
+    FromZero,
+    Bounded,
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum FileMatrix {
+    Fresh,
+    Marine,
+    Both,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileSwatch {
+    value: f64,
+    lab: [f64; 3],
+    cov: [[f64; 3]; 3],
+    #[serde(default)]
+    photo: String,
+    #[serde(default)]
+    station: String,
+    #[serde(default)]
+    light: Vec<f64>,
+    taken: Option<String>,
+}
+
+/// The kit of a text, not yet checked for soundness.
+pub(super) fn read(text: &str) -> Result<Kit, KitError> {
+    let malformed = |e: toml::de::Error| {
+        let before = e.span().map_or("", |span| text.get(..span.start).unwrap_or(text));
+        KitError::Malformed { line: 1 + before.matches('\n').count(), message: e.message().to_string() }
+    };
+    // The format first: a newer file may hold anything.
+    let loose: toml::Table = toml::from_str(text).map_err(malformed)?;
+    match loose.get("format").and_then(toml::Value::as_integer) {
+        Some(FORMAT) => {}
+        Some(found) if found > FORMAT => return Err(KitError::Newer { found, known: FORMAT }),
+        _ => return Err(KitError::NoFormat),
+    }
+    let kit: FileKit = toml::from_str(text).map_err(malformed)?;
+    Ok(Kit {
+        name: kit.name,
+        kind: match kit.kind {
+            FileKind::Vial => Kind::Vial,
+            FileKind::Strip => Kind::Strip,
+        },
+        card: kit.card,
+        note: kit.note,
+        tests: kit.tests.into_iter().map(|t| test(t, text)).collect::<Result<_, _>>()?,
+    })
+}
+
+fn test(t: FileTest, text: &str) -> Result<Test, KitError> {
+    let of = |source| KitError::Unit { test: t.name.clone(), source };
+    let analyte = Analyte::parse(&t.analyte).map_err(of)?;
+    let unit = Unit::parse(&t.unit, &analyte).map_err(of)?;
+    Ok(Test {
+        analyte,
+        unit,
+        scale: match t.scale {
+            FileScale::FromZero => Scale::FromZero,
+            FileScale::Bounded => Scale::Bounded,
+        },
+        matrix: match t.matrix {
+            FileMatrix::Fresh => Matrix::Fresh,
+            FileMatrix::Marine => Matrix::Marine,
+            FileMatrix::Both => Matrix::Both,
+        },
+        wait_minutes: t.wait_minutes,
+        pad: t.pad,
+        lot: t.lot,
+        opened: date(t.opened, "opened", text)?,
+        expiry: date(t.expiry, "expiry", text)?,
+        note: t.note,
+        swatches: t.swatches.into_iter().map(swatch).collect(),
+        name: t.name,
+    })
+}
+
+/// A plain date; a time of day has no place in a kit.
+fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitError> {
+    let Some(d) = d else { return Ok(None) };
+    let written = d.to_string();
+    match written.parse::<Date>() {
+        Ok(date) if d.time.is_none() && d.offset.is_none() => Ok(Some(date)),
+        _ => {
+            let line = text.lines().position(|l| l.trim_start().starts_with(key) && l.contains(&written));
+            let message = format!("`{key}` is not a date such as 2026-03-01");
+            Err(KitError::Malformed { line: 1 + line.unwrap_or(0), message })
+        }
+    }
+}
+
+fn swatch(s: FileSwatch) -> Swatch {
+    let FileSwatch { value, lab, cov, photo, station, light, taken } = s;
+    Swatch { value, lab, cov, photo, station, light, taken }
+}
+
+/// The canonical text of a kit.
+pub(super) fn written(kit: &Kit) -> String {
+    let mut out = Lines(format!("format = {FORMAT}\n{HEADING}"));
+    out.text("name", &kit.name);
+    out.text("kind", if kit.kind == Kind::Vial { "vial" } else { "strip" });
+    out.some("card", kit.card.as_deref());
+    out.some("note", kit.note.as_deref());
+    for t in &kit.tests {
+        out.raw("\n[[test]]");
+        out.text("name", &t.name);
+        out.text("analyte", t.analyte.as_str());
+        out.text("unit", t.unit.as_str());
+        out.text("scale", if t.scale == Scale::FromZero { "from-zero" } else { "bounded" });
+        out.text(
+            "matrix",
+            match t.matrix {
+                Matrix::Fresh => "fresh",
+                Matrix::Marine => "marine",
+                Matrix::Both => "both",
+            },
+        );
+        if let Some(minutes) = t.wait_minutes {
+            out.raw(&format!("wait_minutes = {}", number(minutes)));
+        }
+        if let Some(pad) = t.pad {
+            out.raw(&format!("pad = {pad}"));
+        }
+        out.some("lot", t.lot.as_deref());
+        for (key, date) in [("opened", t.opened), ("expiry", t.expiry)] {
+            if let Some(date) = date {
+                out.raw(&format!("{key} = {date}"));
+            }
+        }
+        out.some("note", t.note.as_deref());
+        for s in &t.swatches {
+            out.raw("\n[[test.swatch]]");
+            out.raw(&format!("value = {}", number(s.value)));
+            out.raw(&format!("lab = {}", row(&s.lab)));
+            out.raw(&format!("cov = [{}]", s.cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", ")));
+            out.some("photo", Some(s.photo.as_str()).filter(|p| !p.is_empty()));
+            out.some("station", Some(s.station.as_str()).filter(|p| !p.is_empty()));
+            if !s.light.is_empty() {
+                out.raw(&format!("light = {}", row(&s.light)));
+            }
+            out.some("taken", s.taken.as_deref());
+        }
+    }
+    out.0
+}
+
+struct Lines(String);
+
+impl Lines {
+    fn raw(&mut self, line: &str) {
+        self.0.push_str(line);
+        self.0.push('\n');
+    }
+
+    fn text(&mut self, key: &str, value: &str) {
+        // The library knows how to quote.
+        let _ = writeln!(self.0, "{key} = {}", toml::Value::String(value.to_string()));
+    }
+
+    fn some(&mut self, key: &str, value: Option<&str>) {
+        if let Some(value) = value {
+            self.text(key, value);
+        }
+    }
+}
+
+/// The shortest form that reads back to the same number.
+fn number(x: f64) -> String {
+    toml::Value::Float(x).to_string()
+}
+
+fn row(xs: &[f64]) -> String {
+    format!("[{}]", xs.iter().map(|x| number(*x)).collect::<Vec<_>>().join(", "))
+}

@@ -1,0 +1,110 @@
+//! Even light: how bright bare paper would be at each place of the card, per channel.
+
+use super::measure::Area;
+use super::solve::{mad_scale, median, ridge, tukey};
+
+/// ln of paper's linear light as a quadratic of the place, per channel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Field {
+    coef: [[f64; TERMS]; 3],
+    /// Share of the cells that lie on the field: paper that earned the name.
+    pub earned: f64,
+    /// Robust standard deviation of those cells about the field (ln units, largest channel).
+    pub scatter: f64,
+}
+
+const TERMS: usize = 6;
+
+fn terms([x, y]: [f64; 2]) -> [f64; TERMS] {
+    // Card coordinates scaled to about −1…1 keep the terms comparable.
+    let (u, v) = ((x - 75.0) / 75.0, (y - 50.0) / 50.0);
+    [1.0, u, v, u * u, u * v, v * v]
+}
+
+impl Field {
+    /// Fits the field to paper cells. `frame` tells which cells lie where no vial stands before the paper: they start the
+    /// fit, and the other cells join as far as they agree with it.
+    pub fn fit(cells: &[Area], frame: impl Fn(&Area) -> bool) -> Option<Self> {
+        let usable: Vec<&Area> = cells.iter().filter(|c| c.rgb.iter().all(|v| *v > 1e-4) && c.clipped < 0.02).collect();
+        let first: Vec<&Area> = usable.iter().copied().filter(|c| frame(c)).collect();
+        if first.len() < 60 {
+            return None;
+        }
+        let start = robust(&first, None)?;
+        let coef = robust(&usable, Some(start))?;
+        let mut field = Self { coef, earned: 0.0, scatter: 0.0 };
+        let off: Vec<f64> = usable.iter().map(|a| field.distance(a)).collect();
+        let near: Vec<f64> = off.iter().copied().filter(|d| *d < 0.04).collect();
+        field.earned = near.len() as f64 / cells.len().max(1) as f64;
+        field.scatter = mad_scale(&near);
+        Some(field)
+    }
+
+    /// Linear light of bare paper at a place of the card (mm).
+    pub fn at(&self, mm: [f64; 2]) -> [f64; 3] {
+        self.ln_at(mm).map(f64::exp)
+    }
+
+    /// Natural logarithm of [`Field::at`].
+    pub fn ln_at(&self, mm: [f64; 2]) -> [f64; 3] {
+        let t = terms(mm);
+        [0, 1, 2].map(|c| dot(&t, &self.coef[c]))
+    }
+
+    /// Largest distance (ln units, any channel) of a cell from the field.
+    pub fn distance(&self, cell: &Area) -> f64 {
+        let paper = self.at(cell.at);
+        (0..3).map(|c| (cell.rgb[c] / paper[c]).ln().abs()).fold(0.0, f64::max)
+    }
+
+    /// Slopes across the card: ln units from left to right and from top to bottom edge, per channel.
+    pub fn slopes(&self) -> [[f64; 2]; 3] {
+        [0, 1, 2].map(|c| [2.0 * self.coef[c][1], 2.0 * self.coef[c][2]])
+    }
+}
+
+/// What a lamp or window does to paper at most places: slopes of a tenth or two, little curvature (ln units over half the
+/// card). Held in proportion, so that shadows of vials are not taken for curvature where paper is hidden.
+const PRIOR: [f64; TERMS] = [9.0, 0.15, 0.15, 0.04, 0.04, 0.04];
+
+/// Cells do not err one by one but by whole shadows: they count as one in this many.
+const ALIKE: f64 = 100.0;
+
+fn robust(cells: &[&Area], start: Option<[[f64; TERMS]; 3]>) -> Option<[[f64; TERMS]; 3]> {
+    let rows: Vec<[f64; TERMS]> = cells.iter().map(|a| terms(a.at)).collect();
+    let ln: [Vec<f64>; 3] = [0, 1, 2].map(|c| cells.iter().map(|a| a.rgb[c].ln()).collect());
+    let mut scale;
+    let solve = |w: &[f64], scale: f64| -> Option<[[f64; TERMS]; 3]> {
+        let hold = PRIOR.map(|p| ALIKE * (scale / p).powi(2));
+        let mut out = [[0.0; TERMS]; 3];
+        for (c, o) in out.iter_mut().enumerate() {
+            *o = ridge(&rows, &ln[c], w, &[0.0; TERMS], &hold)?;
+        }
+        Some(out)
+    };
+    let mut k = start.unwrap_or_else(|| {
+        let mut flat = [[0.0; TERMS]; 3];
+        (0..3).for_each(|c| flat[c][0] = median(&ln[c]));
+        flat
+    });
+    for round in 0..16 {
+        // A cell tinted in one channel is no paper in the others either.
+        let r: Vec<f64> = (0..rows.len())
+            .map(|i| (0..3).map(|c| (ln[c][i] - dot(&rows[i], &k[c])).abs()).fold(0.0, f64::max))
+            .collect();
+        // From a wide cut to a narrow one, so that a bad start does not lock real paper out; never narrower than half a
+        // percent: printed paper and noise alone spread that far.
+        let wide = if start.is_none() { 0.1 * 0.6f64.powi(round) } else { 0.0 };
+        scale = mad_scale(&r).clamp(0.005, 0.015).max(wide);
+        let w: Vec<f64> = r.iter().map(|r| tukey(r / (4.0 * scale))).collect();
+        if w.iter().filter(|w| **w > 0.3).count() < 40 {
+            return start.or(Some(k));
+        }
+        k = solve(&w, scale)?;
+    }
+    Some(k)
+}
+
+fn dot(a: &[f64; TERMS], b: &[f64; TERMS]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}

@@ -1,0 +1,70 @@
+//! The picture in grey and smaller, for finding markers: whole rows of integer sums over the stored order, turned
+//! upright at the end, when there are few pixels left.
+
+use super::{Photo, Samples};
+use image::{GrayImage, Luma};
+
+/// Weights of red, green and blue in 1/65536 (ITU-R BT.601-7, 0.299, 0.587, 0.114), applied to code values.
+const WEIGHTS: [u64; 3] = [19595, 38470, 7471];
+
+/// Means over `factor` × `factor` upright pixels; what does not fill a block is left out at the right and the bottom.
+pub(super) fn luma(photo: &Photo, factor: u32) -> GrayImage {
+    let factor = factor.max(1);
+    let (w, h) = photo.turn.stored();
+    let small = (w / factor, h / factor);
+    // The part left out lies where the upright picture ends, which may be where the stored one begins.
+    let (back_x, back_y) = photo.turn.reversed();
+    let skip = |whole: u32, back: bool| if back { whole % factor } else { 0 } as usize;
+    let (skip_x, skip_y) = (skip(w, back_x), skip(h, back_y));
+    let grid = Blocks { width: w as usize, factor: factor as usize, skip_x, skip_y, small };
+    let grey = match &photo.samples {
+        Samples::Eight(v) => grid.means(v, 255),
+        Samples::Sixteen(v) => grid.means(v, 65535),
+    };
+    let turn = photo.turn.of_size(small);
+    let (uw, uh) = turn.upright();
+    if turn.is_upright() {
+        return GrayImage::from_raw(uw, uh, grey).unwrap_or_else(|| GrayImage::new(uw, uh));
+    }
+    GrayImage::from_fn(uw, uh, |x, y| Luma([grey[turn.index(x, y)]]))
+}
+
+struct Blocks {
+    width: usize,
+    factor: usize,
+    skip_x: usize,
+    skip_y: usize,
+    small: (u32, u32),
+}
+
+impl Blocks {
+    fn means<T: Copy + Into<u32>>(&self, samples: &[T], top: u64) -> Vec<u8> {
+        let (n, cols) = (self.factor, self.small.0 as usize);
+        // One division a block, as a multiplication: grey = sum × scale / 2^48, rounded.
+        let area = (n * n) as u64 * top;
+        let scale = (255 << 48) / (area << 16) + 1;
+        let mut out = Vec::with_capacity(cols * self.small.1 as usize);
+        let mut sums = vec![0u32; cols * n * 3];
+        for block in 0..self.small.1 as usize {
+            let first = self.skip_y + block * n;
+            for row in first..first + n {
+                let at = (row * self.width + self.skip_x) * 3;
+                let line = &samples[at..at + sums.len()];
+                if row == first {
+                    sums.iter_mut().zip(line).for_each(|(s, &v)| *s = v.into());
+                } else {
+                    sums.iter_mut().zip(line).for_each(|(s, &v)| *s += v.into());
+                }
+            }
+            out.extend(sums.chunks_exact(n * 3).map(|block| {
+                let mut rgb = [0u64; 3];
+                for p in block.chunks_exact(3) {
+                    (0..3).for_each(|c| rgb[c] += u64::from(p[c]));
+                }
+                let sum = WEIGHTS[0] * rgb[0] + WEIGHTS[1] * rgb[1] + WEIGHTS[2] * rgb[2];
+                ((sum * scale + (1 << 47)) >> 48).min(255) as u8
+            }));
+        }
+        out
+    }
+}

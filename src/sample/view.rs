@@ -1,0 +1,68 @@
+//! The bay seen straight on: how light or dark each place is against the paper that ought to be there.
+
+use crate::card::Card;
+use crate::light::Scene;
+use crate::photo::Photo;
+
+/// Cells a millimetre.
+pub const PER_MM: f64 = 4.0;
+
+/// A rectified window of the card's plane; each cell holds ln(light / paper) of the three channels.
+pub struct View {
+    /// Left and top edge, mm.
+    origin: [f64; 2],
+    pub width: usize,
+    pub height: usize,
+    cells: Vec<[f32; 3]>,
+}
+
+impl View {
+    /// The window from (x0, y0) to (x1, y1), mm of the card's plane. It may reach past the card's lower edge, where vials
+    /// stand; what lies outside the picture repeats its border.
+    pub fn new(photo: &Photo, card: &Card, scene: &Scene, from: [f64; 2], to: [f64; 2]) -> Self {
+        let width = ((to[0] - from[0]) * PER_MM) as usize;
+        let height = ((to[1] - from[1]) * PER_MM) as usize;
+        let (w, h) = (photo.width() as f64 - 1.0, photo.height() as f64 - 1.0);
+        // Enough taps that noise averages out where the photo is finer than the view.
+        let taps = (card.px_per_mm / PER_MM).round().clamp(1.0, 4.0) as usize;
+        let mut cells = Vec::with_capacity(width * height);
+        for j in 0..height {
+            for i in 0..width {
+                let mut sum = [0.0f32; 3];
+                for t in 0..taps * taps {
+                    let (a, b) = ((t % taps) as f64 + 0.5, (t / taps) as f64 + 0.5);
+                    let mm = [
+                        from[0] + (i as f64 + a / taps as f64) / PER_MM,
+                        from[1] + (j as f64 + b / taps as f64) / PER_MM,
+                    ];
+                    let [x, y] = card.plane.px(mm);
+                    let p = photo.linear(x.round().clamp(0.0, w) as u32, y.round().clamp(0.0, h) as u32);
+                    (0..3).for_each(|c| sum[c] += p[c]);
+                }
+                let paper =
+                    scene.field.ln_at([from[0] + (i as f64 + 0.5) / PER_MM, from[1] + (j as f64 + 0.5) / PER_MM]);
+                let n = (taps * taps) as f32;
+                cells.push([0, 1, 2].map(|c| (sum[c] / n).max(2e-4).ln() - paper[c] as f32));
+            }
+        }
+        Self { origin: from, width, height, cells }
+    }
+
+    /// ln(light / paper) at a place (mm), nearest cell; the border is repeated outside.
+    pub fn at(&self, mm: [f64; 2]) -> [f32; 3] {
+        let i = ((mm[0] - self.origin[0]) * PER_MM).clamp(0.0, self.width as f64 - 1.0) as usize;
+        let j = ((mm[1] - self.origin[1]) * PER_MM).clamp(0.0, self.height as f64 - 1.0) as usize;
+        self.cells[j * self.width + i]
+    }
+
+    /// Mean over a short horizontal run of half width `half` (mm) about a place.
+    pub fn run(&self, mm: [f64; 2], half: f64) -> [f64; 3] {
+        let n = ((2.0 * half * PER_MM) as usize).max(1);
+        let mut sum = [0.0f64; 3];
+        for k in 0..n {
+            let v = self.at([mm[0] - half + (k as f64 + 0.5) * 2.0 * half / n as f64, mm[1]]);
+            (0..3).for_each(|c| sum[c] += v[c] as f64);
+        }
+        sum.map(|s| s / n as f64)
+    }
+}
