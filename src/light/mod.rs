@@ -7,6 +7,7 @@
 
 mod correct;
 mod field;
+mod judge;
 mod measure;
 mod scene;
 mod solve;
