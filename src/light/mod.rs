@@ -5,14 +5,18 @@
 //! tone curve is straightened before any matrix; the smallest model that predicts left-out patches is taken; paper has to
 //! earn the name. Never: looks at vials.
 
+mod cardfile;
 mod correct;
+mod enrol;
 mod field;
 mod measure;
 mod scene;
 mod solve;
 mod tone;
 
+pub use cardfile::CardFileError;
 pub use correct::{Correction, Model};
+pub use enrol::{Enrolment, Origin, PatchColour};
 pub use field::Field;
 pub use measure::{Area, area};
 pub use scene::{Reference, Scene};
