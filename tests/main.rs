@@ -8,6 +8,8 @@ mod photos;
 mod pictures;
 mod print;
 mod published;
+mod roundtrip;
 mod store;
 mod torn;
 mod units;
+mod upgrade;

@@ -7,7 +7,7 @@ use tintline::faces::print::{self, Dpi};
 use tintline::finding::{Code, Finding};
 use tintline::photo::{Limits, Photo};
 use tintline::reading::{Outcome, PhotoReading, SampleReading};
-use tintline::water::{Amount, Dilution, Interval, Quantity, Unit};
+use tintline::water::{Amount, Dilution, Interval, Quantity, Species, Unit};
 
 /// Where the card's top left corner lies in the photo, and photo pixels to the millimetre.
 const CARD: [f64; 2] = [140.0, 90.0];
@@ -48,26 +48,26 @@ fn used(layout: &Layout, station: usize) -> [[f64; 2]; 4] {
 }
 
 fn reading(layout: &Layout, card: Option<[[f64; 2]; 4]>) -> PhotoReading {
-    let q = |value: f64, unit: &str| Quantity { value, unit: Unit(unit.into()) };
+    let q = |value: f64, basis: Species| Quantity::new(value, Unit::mg_l(basis));
     let sample = |i: usize, test: &str, outcome: Outcome| SampleReading {
         station: layout.stations.names[i].clone(),
         test: test.into(),
         outcome,
-        detection_limit: Some(q(0.04, "mg/L N")),
+        detection_limit: Some(q(0.04, Species::AmmoniaN)),
         findings: Vec::new(),
         dilution: None,
         lab: None,
         off_curve: None,
         outlines: vec![vial(layout, i).to_vec(), used(layout, i).to_vec()],
     };
-    let measured = Amount::Measured { value: q(0.4213, "mg/L N"), interval95: Interval { lower: 0.31, upper: 0.552 } };
+    let measured = Amount::measured(q(0.4213, Species::AmmoniaN), Interval::new(0.31, 0.552).unwrap()).unwrap();
     let mut a = sample(0, "ammonia", Outcome::Read(measured));
     a.findings = vec![Finding::note(Code::SampleOffMark, "The vial stands 4 mm left of its mark.")];
-    let mut b = sample(1, "nitrite", Outcome::Read(Amount::Above { limit: q(5.0, "mg/L NO2-") }));
-    b.dilution = Some(Dilution { added: 4.0 });
+    let mut b = sample(1, "nitrite", Outcome::Read(Amount::above(q(5.0, Species::Nitrite)).unwrap()));
+    b.dilution = Some(Dilution::parse("1+4").unwrap());
     b.findings =
         vec![Finding::doubt(Code::SampleNeighbour, "A strongly coloured vial stands on the lit side, 27 mm away.")];
-    let c = sample(2, "phosphate", Outcome::Read(Amount::NotDetected { below: q(0.05, "mg/L P") }));
+    let c = sample(2, "phosphate", Outcome::Read(Amount::not_detected(q(0.05, Species::PhosphateP)).unwrap()));
     let glare = Finding::doubt(Code::SampleGlare, "Glare lies over most of the liquid.");
     let d = sample(3, "nitrate", Outcome::Refused(vec![glare]));
     PhotoReading {

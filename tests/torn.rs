@@ -195,6 +195,13 @@ fn files_that_are_no_photos_say_so() {
     assert_eq!(Photo::open(&named, &Limits::default()).unwrap().width(), 96);
 }
 
+#[cfg(not(feature = "heic"))]
+#[test]
+fn without_heic_such_photos_say_so() {
+    let e = error(&fixture("photos/torn/still.heic"));
+    assert_eq!((e.code(), e.fault()), ("photo-heic-left-out", Fault::Program));
+}
+
 #[test]
 fn a_raw_file_is_not_read_by_its_thumbnail() {
     // The directory's first tag made a 'reduced copy' (254) or the colour space a filter array.
@@ -230,15 +237,15 @@ fn broken_and_foreign_profiles_are_errors() {
         (grey, "photo-profile-foreign"),
     ] {
         let extras = Extras { icc: Some(icc), exif: None };
-        let mut files = vec![
+        let files = [
             pictures::jpeg(&image, &extras),
             pictures::png(&image, &extras),
             pictures::webp(&image, &extras),
             pictures::tiff(&image, None, extras.icc.as_deref()),
+            #[cfg(feature = "heic")]
+            pictures::heic(&image, &extras),
         ];
-        #[cfg(feature = "heic")]
-        files.push(pictures::heic(&image, &extras));
-        for bytes in files.drain(..) {
+        for bytes in files {
             let e = error(&bytes);
             assert_eq!(e.code(), code, "{e}");
             assert!(e.remedy().contains("sRGB"));
@@ -281,13 +288,16 @@ fn a_copy_without_metadata_keeps_its_identity_and_another_picture_has_another() 
     let baseline = fixture("photos/torn/baseline.jpg");
     assert_eq!(id(&baseline), id(&stripped(&baseline)));
     type Maker = fn(&RgbImage, &Extras) -> Vec<u8>;
-    let mut makers: Vec<Maker> = vec![pictures::jpeg, pictures::png, pictures::webp, |i, e| {
-        pictures::tiff(i, e.exif.is_some().then_some(6), e.icc.as_deref())
-    }];
-    #[cfg(feature = "heic")]
-    makers.push(pictures::heic);
+    let makers: &[Maker] = &[
+        pictures::jpeg,
+        pictures::png,
+        pictures::webp,
+        |i, e| pictures::tiff(i, e.exif.is_some().then_some(6), e.icc.as_deref()),
+        #[cfg(feature = "heic")]
+        pictures::heic,
+    ];
     let mut seen = std::collections::BTreeSet::new();
-    for make in &makers {
+    for make in makers {
         let (a, b, c) = (id(&make(&image, &extras)), id(&make(&image, &plain)), id(&make(&other, &plain)));
         assert_eq!(a, b);
         assert_ne!(b, c);

@@ -2,7 +2,14 @@
 //!
 //! Takes CIELAB with covariance, gives an amount with its interval. Never: sees a photo.
 
+mod answer;
+pub mod density;
+mod invert;
 pub mod kit;
 pub mod limits;
+mod path;
 
+pub use answer::{Answer, answer};
+pub use invert::{Found, Seen, invert};
 pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
+pub use path::{CurveError, Nuisance, Path};

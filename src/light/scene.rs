@@ -111,6 +111,13 @@ impl Scene {
         [0, 1, 2].map(|c| (self.tones[c].ln(rgb[c]) - self.tones[c].ln(paper[c])).exp())
     }
 
+    /// By what a light is known again: the matrix into the card's space, row by row, and the paper's slopes to the right and
+    /// down (ln units across the card, green).
+    pub fn signature(&self) -> Vec<f64> {
+        let slopes = self.field.slopes()[1];
+        self.correction.matrix().into_iter().flatten().chain(slopes).collect()
+    }
+
     /// Camera light at a place of the card as a colour relative to paper, in the card's space.
     pub fn colour(&self, rgb: [f64; 3], mm: [f64; 2]) -> LinRgb {
         self.correction.apply(self.relative(rgb, mm))

@@ -80,6 +80,9 @@ impl<'a> Writer<'a> {
                 let id = self.insert_reading(None, "hand", sample, test, None, reading)?;
                 return Ok(Added { id, sample, how: How::New });
             };
+            if shown.station.trim().is_empty() {
+                return Err(LogError::Empty { what: "the station" });
+            }
             let photo = self.photo(&shown.photo)?;
             if let Some((id, sample)) = self.same(photo, test, shown, &reading.program)? {
                 return Ok(Added { id, sample, how: How::Same });

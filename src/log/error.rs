@@ -168,10 +168,9 @@ impl LogError {
         | Self::Full { path }
         | Self::Busy { path }
         | Self::Failed { path, .. } = &mut self
+            && path.as_os_str().is_empty()
         {
-            if path.as_os_str().is_empty() {
-                *path = log.to_path_buf();
-            }
+            *path = log.to_path_buf();
         }
         self
     }

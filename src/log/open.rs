@@ -42,7 +42,10 @@ impl Log {
     fn open_file(path: &Path) -> Result<Self, LogError> {
         check_header(path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let mut conn = Connection::open_with_flags(path, flags)?;
+        // Absolute, as SQLite takes an empty name and `:memory:` for a database that is gone when it is closed.
+        let whole =
+            std::path::absolute(path).map_err(|e| LogError::Unwritable { path: path.into(), cause: e.to_string() })?;
+        let mut conn = Connection::open_with_flags(whole, flags)?;
         conn.busy_timeout(WAIT)?;
         if conn.is_readonly(rusqlite::MAIN_DB)? {
             return Err(LogError::Unwritable { path: path.into(), cause: "it is read-only".into() });
@@ -118,12 +121,12 @@ impl Log {
         if target.exists() {
             return Err(LogError::Unwritable { path: target.into(), cause: "there is a file of this name".into() });
         }
-        let text = target.to_str().ok_or_else(|| LogError::Unwritable {
-            path: target.into(),
-            cause: "the name is not valid Unicode".into(),
-        })?;
+        let unwritable = |cause: String| LogError::Unwritable { path: target.into(), cause };
+        let whole = std::path::absolute(target).map_err(|e| unwritable(e.to_string()))?;
+        let text = whole.to_str().ok_or_else(|| unwritable("the name is not valid Unicode".into()))?;
         self.conn.execute("VACUUM INTO ?1", [text]).map_err(|e| LogError::from(e).at(target))?;
-        Ok(())
+        // SQLite does not wait for the disk here.
+        std::fs::File::open(&whole).and_then(|f| f.sync_all()).map_err(|e| unwritable(e.to_string()))
     }
 }
 

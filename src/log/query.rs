@@ -19,7 +19,7 @@ pub struct Filter {
     pub test: Option<String>,
     /// Of this analyte.
     pub analyte: Option<Analyte>,
-    /// At this time or later; the time is the sample's, see [`Sample::at`].
+    /// At this time or later; the time is the sample's, see [`Sample::at`](super::Sample::at).
     pub since: Option<Timestamp>,
     /// Before this time.
     pub until: Option<Timestamp>,

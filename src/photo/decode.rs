@@ -8,17 +8,23 @@ use super::turn::Turn;
 use super::{Facts, Limits, Photo, PhotoError, PhotoId, Samples};
 use super::{exif, icc, jpeg, png, raster, sniff, spaces, tiff, webp};
 use image::ImageDecoder;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+/// A format's way from bytes to a photo.
+type Way = fn(&[u8], &Limits) -> Result<Photo, PhotoError>;
 
 /// Decodes a file's bytes.
 pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
     limits.file(bytes.len() as u64)?;
-    match sniff::kind(bytes)? {
-        Kind::Jpeg => from_jpeg(bytes, limits),
-        Kind::Png => from_png(bytes, limits),
-        Kind::Tiff => from_tiff(bytes, limits),
-        Kind::WebP => from_webp(bytes, limits),
-        Kind::Heic => from_heic(bytes, limits),
-    }
+    let (format, from): (_, Way) = match sniff::kind(bytes)? {
+        Kind::Jpeg => ("jpeg", from_jpeg),
+        Kind::Png => ("png", from_png),
+        Kind::Tiff => ("tiff", from_tiff),
+        Kind::WebP => ("webp", from_webp),
+        Kind::Heic => ("heic", from_heic),
+    };
+    // Photos come from anywhere and decoders are large; a panic inside one must not take the program with it.
+    catch_unwind(AssertUnwindSafe(|| from(bytes, limits))).unwrap_or(Err(PhotoError::DecoderFailed { format }))
 }
 
 fn from_jpeg(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
@@ -103,7 +109,7 @@ fn depth(decoder: &impl ImageDecoder) -> Depth {
 }
 
 /// The way to linear light, the profile's name, and what there is to remark on it.
-type Way = (ToLinear, Option<String>, Option<String>);
+type ToLight = (ToLinear, Option<String>, Option<String>);
 
 /// The way to linear light: the profile, else what the file says otherwise, else what the camera data says, else sRGB.
 fn way(
@@ -112,7 +118,7 @@ fn way(
     said: Option<(ToLinear, Option<String>)>,
     exif: &Exif,
     depth: Depth,
-) -> Result<Way, PhotoError> {
+) -> Result<ToLight, PhotoError> {
     if let Some(bytes) = profile {
         let profile = icc::read(format, bytes, depth)?;
         return Ok((profile.to_linear, Some(profile.name.unwrap_or_else(|| "unnamed".into())), None));
@@ -146,7 +152,7 @@ fn photo(
     format: &'static str,
     picture: Picture,
     exif: Exif,
-    (to_linear, profile, remark): Way,
+    (to_linear, profile, remark): ToLight,
     id: PhotoId,
 ) -> Result<Photo, PhotoError> {
     let mut remarks = exif.remarks;

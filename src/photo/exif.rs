@@ -35,9 +35,11 @@ pub(super) fn read(block: &[u8]) -> Exif {
     let parsed = Reader::new().continue_on_error(true).read_raw(block.to_vec());
     let parsed = parsed.or_else(|e| {
         e.distill_partial_result(|errors| {
-            let first = errors.first().map(ToString::to_string).unwrap_or_default();
-            out.remarks
-                .push(format!("The camera data (EXIF) is partly broken and was read as far as possible: {first}."));
+            // Writers that leave a link behind the camera's own directory are common; nothing is lost by it.
+            let mut errors = errors.iter().map(ToString::to_string).filter(|e| !e.contains("Unexpected next IFD"));
+            if let Some(first) = errors.next() {
+                out.remarks.push(format!("The camera data (EXIF) is partly broken, read as far as possible: {first}."));
+            }
         })
     });
     let parsed = match parsed {

@@ -3,6 +3,7 @@
 
 use super::{Photo, Samples};
 use image::{GrayImage, Luma};
+use std::ops::AddAssign;
 
 /// Weights of red, green and blue in 1/65536 (ITU-R BT.601-7, 0.299, 0.587, 0.114), applied to code values.
 const WEIGHTS: [u64; 3] = [19595, 38470, 7471];
@@ -18,8 +19,10 @@ pub(super) fn luma(photo: &Photo, factor: u32) -> GrayImage {
     let (skip_x, skip_y) = (skip(w, back_x), skip(h, back_y));
     let grid = Blocks { width: w as usize, factor: factor as usize, skip_x, skip_y, small };
     let grey = match &photo.samples {
-        Samples::Eight(v) => grid.means(v, 255),
-        Samples::Sixteen(v) => grid.means(v, 65535),
+        // 16-bit sums hold 257 rows of bytes; narrow sums are half the work.
+        Samples::Eight(v) if factor <= 257 => grid.means::<u8, u16>(v, 255),
+        Samples::Eight(v) => grid.means::<u8, u32>(v, 255),
+        Samples::Sixteen(v) => grid.means::<u16, u32>(v, 65535),
     };
     let turn = photo.turn.of_size(small);
     let (uw, uh) = turn.upright();
@@ -38,13 +41,31 @@ struct Blocks {
 }
 
 impl Blocks {
-    fn means<T: Copy + Into<u32>>(&self, samples: &[T], top: u64) -> Vec<u8> {
-        let (n, cols) = (self.factor, self.small.0 as usize);
+    fn means<T, S>(&self, samples: &[T], top: u64) -> Vec<u8>
+    where
+        T: Copy + Into<S>,
+        S: Copy + Default + AddAssign + Into<u64>,
+    {
+        match self.factor {
+            // Fixed lengths for the factors that are used on large photos.
+            1 => self.blocks::<T, S, 1>(samples, top),
+            2 => self.blocks::<T, S, 2>(samples, top),
+            4 => self.blocks::<T, S, 4>(samples, top),
+            _ => self.blocks::<T, S, 0>(samples, top),
+        }
+    }
+
+    /// `N` is the factor where it is known beforehand, else 0.
+    fn blocks<T, S, const N: usize>(&self, samples: &[T], top: u64) -> Vec<u8>
+    where
+        T: Copy + Into<S>,
+        S: Copy + Default + AddAssign + Into<u64>,
+    {
+        let n = if N > 0 { N } else { self.factor };
         // One division a block, as a multiplication: grey = sum × scale / 2^48, rounded.
-        let area = (n * n) as u64 * top;
-        let scale = (255 << 48) / (area << 16) + 1;
-        let mut out = Vec::with_capacity(cols * self.small.1 as usize);
-        let mut sums = vec![0u32; cols * n * 3];
+        let scale = (255 << 48) / (((n * n) as u64 * top) << 16) + 1;
+        let mut out = Vec::with_capacity(self.small.0 as usize * self.small.1 as usize);
+        let mut sums = vec![S::default(); self.small.0 as usize * n * 3];
         for block in 0..self.small.1 as usize {
             let first = self.skip_y + block * n;
             for row in first..first + n {
@@ -59,7 +80,7 @@ impl Blocks {
             out.extend(sums.chunks_exact(n * 3).map(|block| {
                 let mut rgb = [0u64; 3];
                 for p in block.chunks_exact(3) {
-                    (0..3).for_each(|c| rgb[c] += u64::from(p[c]));
+                    (0..3).for_each(|c| rgb[c] += p[c].into());
                 }
                 let sum = WEIGHTS[0] * rgb[0] + WEIGHTS[1] * rgb[1] + WEIGHTS[2] * rgb[2];
                 ((sum * scale + (1 << 47)) >> 48).min(255) as u8

@@ -1,12 +1,14 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
 use super::outcome::{Outcome, PhotoReading, SampleReading};
-use crate::card::{self, Layout};
-use crate::curve::{Kit, Swatch};
-use crate::finding::Finding;
-use crate::light::Reference;
+use crate::card::{self, Card, Layout};
+use crate::colour::Lab;
+use crate::curve::{Kit, Nuisance, Path, Seen, Swatch, Test, answer};
+use crate::finding::{Code, Finding};
+use crate::light::{Reference, Scene};
 use crate::photo::Photo;
-use crate::water::Dilution;
+use crate::sample::{Sample, Samples};
+use crate::water::{Amount, Dilution, Quantity};
 
 /// A sample to read: which test of the kit, where it stands, how it was diluted.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,26 +44,134 @@ pub struct Standard {
 
 /// Reads the samples asked for. A photo refused as a whole gives a refusal for each of them.
 pub fn read(job: &Job) -> PhotoReading {
-    let refusal = |findings: Vec<Finding>| PhotoReading {
-        photo: job.photo.id().to_string(),
-        samples: job.asks.iter().map(|a| refused(a, findings.clone())).collect(),
-        findings,
-        card: None,
+    let photo = job.photo.id().to_string();
+    let look = match Look::at(job.photo, job.layout, job.reference) {
+        Ok(look) => look,
+        Err(Unseen { findings, card }) => {
+            let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
+            return PhotoReading { photo, samples, findings, card };
+        }
     };
-    match card::find(job.photo, job.layout) {
-        Err(findings) => refusal(findings),
-        Ok(_) => refusal(Vec::new()),
-    }
+    let samples = job.asks.iter().map(|ask| one(job, &look, ask)).collect();
+    let corners = look.card.corners(job.layout);
+    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
 }
 
 /// Makes a swatch of each standard, or says why not; in the order asked for.
 pub fn calibrate(
-    _photo: &Photo,
-    _layout: &Layout,
-    _reference: &Reference,
-    _standards: &[Standard],
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
-    Vec::new()
+    let look = match Look::at(photo, layout, reference) {
+        Ok(look) => look,
+        Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
+    };
+    let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
+        let sample = look.samples.at(&s.station)?;
+        let (lab, cov) = look.measured(sample);
+        Ok(Swatch {
+            value: s.value,
+            lab: lab.0,
+            cov,
+            photo: photo.id().to_string(),
+            station: s.station.clone(),
+            light: look.scene.signature(),
+            taken: None,
+        })
+    };
+    standards.iter().map(swatch).collect()
+}
+
+/// A photo with its card, light and samples found.
+struct Look {
+    card: Card,
+    scene: Scene,
+    samples: Samples,
+}
+
+/// Why nothing can be read from a photo, and the card's corners where it was found.
+struct Unseen {
+    findings: Vec<Finding>,
+    card: Option<[[f64; 2]; 4]>,
+}
+
+impl Look {
+    fn at(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<Self, Unseen> {
+        let card = card::find(photo, layout).map_err(|findings| Unseen { findings, card: None })?;
+        let corners = Some(card.corners(layout));
+        let scene =
+            Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
+        let samples = Samples::find(photo, layout, &card, &scene);
+        Ok(Self { card, scene, samples })
+    }
+
+    /// What was noticed about the photo as a whole.
+    fn findings(&self) -> Vec<Finding> {
+        self.card.findings.iter().chain(&self.scene.findings).cloned().collect()
+    }
+
+    /// A sample's colour with the covariance of its noise and of the correction.
+    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
+        let own = &sample.colour.cov;
+        let correction = &self.scene.correction.residual;
+        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c])))
+    }
+}
+
+fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
+    let sample = match look.samples.at(&ask.station) {
+        Ok(sample) => sample,
+        Err(findings) => return refused(ask, findings),
+    };
+    let outline = |points: &[[f64; 2]]| points.iter().map(|p| look.card.plane.px(*p)).collect();
+    let mut reading = refused(ask, Vec::new());
+    reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
+    reading.lab = Some(sample.colour.lab.0);
+    let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
+        reading.outcome = Outcome::Refused(findings.clone());
+        reading.findings = findings;
+        reading
+    };
+    let (test, path) = match path(job.kit, &ask.test) {
+        Ok(found) => found,
+        Err(finding) => return refuse(reading, vec![finding]),
+    };
+    let (lab, cov) = look.measured(sample);
+    let said = answer(test, &path, &Seen { lab, cov, extra: 0.0 });
+    reading.off_curve = Some(said.found.off);
+    let mut findings = look.findings();
+    findings.extend(test.findings());
+    findings.extend(sample.findings.iter().cloned());
+    findings.extend(said.findings);
+    let amount = said.amount.and_then(|a| diluted(a, ask.dilution));
+    reading.detection_limit = said.detection_limit.map(|q| {
+        let factor = ask.dilution.map_or(1.0, |d| d.factor());
+        Quantity::new(q.value * factor, q.unit)
+    });
+    match amount {
+        Err(reasons) => refuse(reading, reasons),
+        Ok(amount) => {
+            reading.outcome = Outcome::Read(amount);
+            reading.findings = findings;
+            reading
+        }
+    }
+}
+
+fn diluted(amount: Amount, dilution: Option<Dilution>) -> Result<Amount, Vec<Finding>> {
+    let Some(dilution) = dilution else { return Ok(amount) };
+    amount
+        .diluted(dilution)
+        .map_err(|e| vec![Finding::doubt(Code::ColourOffScale, format!("The dilution does not apply: {e}."))])
+}
+
+/// A test of the kit with its path.
+fn path<'k>(kit: &'k Kit, name: &str) -> Result<(&'k Test, Path), Finding> {
+    let test = kit.test(name).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
+    let path = Path::new(test, Nuisance::default()).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
+    Ok((test, path))
 }
 
 fn refused(ask: &Ask, findings: Vec<Finding>) -> SampleReading {

@@ -4,6 +4,11 @@
 //! the overlay. Promises: never averages glare, glass, meniscus, cap or shadow; finds clear liquid; says when there is
 //! no vial. Never: knows what a colour means.
 
-pub mod liquid;
-pub mod vial;
-pub mod view;
+mod liquid;
+mod samples;
+mod vial;
+mod view;
+
+pub use liquid::Colour;
+pub use samples::{Sample, Samples};
+pub use vial::Vial;

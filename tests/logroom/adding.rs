@@ -26,7 +26,7 @@ fn a_reading_comes_back_as_it_was_logged() {
         label: Some("after feeding".into()),
         station: Some("B".into()),
         note: Some("cloudy".into()),
-        drawn: Some(moment("2026-03-01T10:00:00.25Z")),
+        drawn: Some(moment("2026-03-01T10:00:00.123456789Z")),
         reagent: Some(Moment { source: TimeSource::File, ..moment("2026-03-01T10:01:00Z") }),
         photo: Some(Moment {
             source: TimeSource::TankZone,
@@ -72,7 +72,7 @@ fn a_reading_comes_back_as_it_was_logged() {
     assert_eq!((s.id, s.target, s.tank.as_deref()), (added.sample, Target::Tank(hall), Some("Hall")));
     assert_eq!((&s.label, &s.station, &s.note), (&sample.label, &sample.station, &sample.note));
     assert_eq!((s.drawn, s.reagent, s.photo, s.entered), (sample.drawn, sample.reagent, sample.photo, sample.entered));
-    assert_eq!(s.at(), &moment("2026-03-01T10:00:00.25Z"));
+    assert_eq!(s.at(), &moment("2026-03-01T10:00:00.123456789Z"));
     assert_eq!(log.reading(added.id).unwrap(), *r);
 }
 
@@ -128,6 +128,7 @@ fn what_makes_no_sense_is_not_written() {
         ("entry-empty", NewReading { test: TestKey { name: " ".into(), ..nitrate() }, ..by_eye(5.0) }),
         ("entry-empty", NewReading { test: TestKey { kit: Some(String::new()), ..nitrate() }, ..by_eye(5.0) }),
         ("entry-empty", from_photo(5.0, "", "B", "kit-1")),
+        ("entry-empty", from_photo(5.0, "p1", "", "kit-1")),
         ("entry-number", NewReading { lab: Some([50.0, f64::NAN, 0.0]), ..by_eye(5.0) }),
         ("entry-number", NewReading { off_curve: Some(f64::INFINITY), ..by_eye(5.0) }),
         ("entry-number", NewReading { detection_limit: Some(Quantity::new(0.0, nitrate().unit)), ..by_eye(5.0) }),

@@ -130,33 +130,33 @@ fn quantity(q: &Quantity) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::water::{Interval, Unit};
+    use crate::water::{Interval, Species, Unit};
 
     fn said(amount: &Amount) -> String {
         self::amount(amount).into_iter().map(|s| s.text).collect::<Vec<_>>().join(" | ")
     }
 
     fn q(value: f64) -> Quantity {
-        Quantity { value, unit: Unit("mg/L N".into()) }
+        Quantity::new(value, Unit::mg_l(Species::NitrateN))
     }
 
     #[test]
     fn digits_follow_the_interval() {
         let measured =
-            |value, lower, upper| said(&Amount::Measured { value: q(value), interval95: Interval { lower, upper } });
-        assert_eq!(measured(0.4213, 0.3098, 0.5521), "0.42 mg/L N | 95 %: 0.31 to 0.55");
-        assert_eq!(measured(18.27, 12.1, 27.9), "18 mg/L N | 95 %: 12 to 28");
-        assert_eq!(measured(7.43, 7.21, 7.68), "7.43 mg/L N | 95 %: 7.21 to 7.68");
-        assert_eq!(measured(118.0, 104.6, 131.2), "118 mg/L N | 95 %: 105 to 131");
-        assert_eq!(measured(0.42, 0.42, 0.42), "0.420 mg/L N | 95 %: 0.420 to 0.420");
+            |value, lower, upper| said(&Amount::measured(q(value), Interval::new(lower, upper).unwrap()).unwrap());
+        assert_eq!(measured(0.4213, 0.3098, 0.5521), "0.42 mg/L NO3-N | 95 %: 0.31 to 0.55");
+        assert_eq!(measured(18.27, 12.1, 27.9), "18 mg/L NO3-N | 95 %: 12 to 28");
+        assert_eq!(measured(7.43, 7.21, 7.68), "7.43 mg/L NO3-N | 95 %: 7.21 to 7.68");
+        assert_eq!(measured(118.0, 104.6, 131.2), "118 mg/L NO3-N | 95 %: 105 to 131");
+        assert_eq!(measured(0.42, 0.42, 0.42), "0.420 mg/L NO3-N | 95 %: 0.420 to 0.420");
     }
 
     #[test]
     fn a_small_value_is_never_shown_as_none() {
-        let small = Amount::Measured { value: q(0.0031), interval95: Interval { lower: 0.0, upper: 0.9 } };
-        assert_eq!(said(&small), "0.003 mg/L N | 95 %: 0.000 to 0.900");
-        assert_eq!(said(&Amount::NotDetected { below: q(0.05) }), "not detected | below 0.05 mg/L N");
-        assert_eq!(said(&Amount::NotDetected { below: q(0.0007) }), "not detected | below 0.0007 mg/L N");
+        let small = Amount::measured(q(0.0031), Interval::new(0.0, 0.9).unwrap()).unwrap();
+        assert_eq!(said(&small), "0.003 mg/L NO3-N | 95 %: 0.000 to 0.900");
+        assert_eq!(said(&Amount::not_detected(q(0.05)).unwrap()), "not detected | below 0.05 mg/L NO3-N");
+        assert_eq!(said(&Amount::not_detected(q(0.0007)).unwrap()), "not detected | below 0.0007 mg/L NO3-N");
     }
 
     #[test]
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn limits_are_named() {
-        assert_eq!(said(&Amount::Above { limit: q(100.0) }), "above 100 mg/L N | more than the scale holds");
-        assert_eq!(said(&Amount::Below { limit: q(6.4) }), "below 6.4 mg/L N | less than the scale holds");
+        assert_eq!(said(&Amount::above(q(100.0)).unwrap()), "above 100 mg/L NO3-N | more than the scale holds");
+        assert_eq!(said(&Amount::below(q(6.4)).unwrap()), "below 6.4 mg/L NO3-N | less than the scale holds");
     }
 }

@@ -1,9 +1,10 @@
 //! Reading a JSON export into a log.
 
-use super::rows::{EntryRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
+use super::rows::{EntryRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
 use super::{EXPORT_SCHEMA, FORMAT};
+use crate::log::amounts::{moment, storable};
 use crate::log::tank::{check_tanks, sound_tank};
-use crate::log::{Filter, Id, Log, LogError, Show, event, history, query, store};
+use crate::log::{Filter, Id, Log, LogError, Show, event, history, logged, query, store};
 use crate::water::Amount;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, ToSql};
@@ -75,26 +76,49 @@ impl Import<'_> {
     fn entry(&mut self, place: usize, entry: EntryRow) -> Result<(), LogError> {
         match entry {
             EntryRow::Tank(row) => {
-                sound_tank(&row).map_err(|e| conflict(place, row.id, e))?;
+                sound_tank(&row).map_err(|e| conflict(place, row.id, e.cause()))?;
                 self.put(place, row)
             }
             EntryRow::Test(row) => {
+                logged::test_key(&row).map_err(|e| conflict(place, row.id, e.cause()))?;
                 let sql = "SELECT id FROM test WHERE name = ?1 AND analyte = ?2 AND unit = ?3 AND kit IS ?4";
                 let TestRow { name, analyte, unit, kit, .. } = &row;
                 self.put_shared(place, sql, &[name, analyte, unit, kit], row.clone())
             }
             EntryRow::Photo(row) => {
+                check_times(place, row.id, &[&row.taken])?;
                 let PhotoRow { hash, .. } = &row;
                 self.put_shared(place, "SELECT id FROM photo WHERE hash = ?1", &[hash], row.clone())
             }
-            EntryRow::Sample(row) => self.put(place, row),
+            EntryRow::Sample(row) => {
+                let entered = Some(row.entered.clone());
+                check_times(place, row.id, &[&row.drawn, &row.reagent, &row.photo, &entered])?;
+                self.put(place, row)
+            }
             EntryRow::Reading(row) => {
                 let (test, photo) = (self.here(row.test), row.photo.map(|id| self.here(id)));
-                self.put(place, ReadingRow { test, photo, ..*row })
+                let row = ReadingRow { test, photo, ..*row };
+                let root = self.root(&row)?.unwrap_or(row.root);
+                self.put(place, ReadingRow { root, ..row })
             }
-            EntryRow::Event(row) => self.put(place, row),
-            EntryRow::Revision(row) => self.put(place, RevisionRow { subject: self.here(row.subject), ..row }),
+            EntryRow::Event(row) => {
+                check_times(place, row.id, &[&Some(row.at.clone())])?;
+                self.put(place, row)
+            }
+            EntryRow::Revision(row) => {
+                check_times(place, row.id, &[&row.drawn])?;
+                self.put(place, RevisionRow { subject: self.here(row.subject), ..row })
+            }
         }
+    }
+
+    /// What this log has read from the same photo and station for the same analyte: two logs that both read a photo do not
+    /// count its vial twice when they come together.
+    fn root(&self, row: &ReadingRow) -> Result<Option<Id>, LogError> {
+        let sql = "SELECT r.root FROM reading r JOIN test t ON t.id = r.test WHERE r.photo = ?1 AND r.station = ?2
+            AND t.analyte = (SELECT analyte FROM test WHERE id = ?3) ORDER BY r.seq LIMIT 1";
+        let key = (row.photo, &row.station, row.test);
+        Ok(self.conn.prepare_cached(sql)?.query_row(key, |row| row.get(0)).optional()?)
     }
 
     fn here(&self, id: Id) -> Id {
@@ -131,6 +155,7 @@ impl Import<'_> {
             self.done.present += 1;
             return Ok(());
         }
+        storable(row.recorded()).map_err(|e| conflict(place, id, e.cause()))?;
         store::insert(self.conn, &row).map_err(|e| match e {
             // Rules of the tables: a value without interval, a reading of a sample that comes later.
             LogError::Failed { cause, .. } => conflict(place, id, cause),
@@ -143,6 +168,11 @@ impl Import<'_> {
 
 fn conflict(place: usize, id: Id, cause: impl std::fmt::Display) -> LogError {
     LogError::ImportConflict { place, id, cause: cause.to_string() }
+}
+
+fn check_times(place: usize, id: Id, times: &[&Option<MomentRow>]) -> Result<(), LogError> {
+    let sound = |m: &MomentRow| moment(m).and_then(|m| storable(m.instant));
+    times.iter().copied().flatten().try_for_each(|m| sound(m).map(drop)).map_err(|e| conflict(place, id, e.cause()))
 }
 
 /// What was imported must be readable by every query, or it is taken back.

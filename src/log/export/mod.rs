@@ -3,8 +3,8 @@
 //! # JSON, schema 1
 //! One object: `format` (`tintline-log`), `schema` (1), `entries`, a list in the order in which they were written, one a line.
 //! Each entry has `entry` (`tank`, `test`, `photo`, `sample`, `reading`, `event`, `revision`), `id`, `recorded` and the
-//! columns of its table in `schema/1.sql`; a field that is not known is null. A time is an object of `utc` (RFC 3339),
-//! `offset_seconds`, `source` and `certainty`. Nothing is left out: undone and superseded entries are there.
+//! columns of its table in `schema/1.sql`, with `limit` for `bound` and one object for the four columns of a time: `utc`
+//! (RFC 3339), `offset_seconds`, `source` and `certainty`. A field that is not known is null. Nothing is left out: undone and superseded entries are there.
 //!
 //! # CSV, schema 1
 //! UTF-8, comma, one line a reading, a header line. Empty means not known or not applicable. No number is ever 0 in the place

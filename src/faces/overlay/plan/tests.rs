@@ -3,10 +3,10 @@
 use super::*;
 use crate::finding::{Code, Finding};
 use crate::reading::{Outcome, SampleReading};
-use crate::water::{Amount, Interval, Quantity, Unit};
+use crate::water::{Amount, Interval, Quantity, Species, Unit};
 
 fn sample(station: &str, outline: Option<[f64; 4]>, refused: bool) -> SampleReading {
-    let value = Quantity { value: 0.42, unit: Unit("mg/L N".into()) };
+    let value = Quantity::new(0.42, Unit::mg_l(Species::AmmoniaN));
     let reason = "Something bright lies over most of the liquid and nothing can be said about what is under it.";
     let around = |[x, y, w, h]: [f64; 4]| vec![[x, y], [x + w, y], [x + w, y + h], [x, y + h]];
     SampleReading {
@@ -14,7 +14,7 @@ fn sample(station: &str, outline: Option<[f64; 4]>, refused: bool) -> SampleRead
         test: "ammonia, salicylate, the long way".into(),
         outcome: match refused {
             true => Outcome::Refused(vec![Finding::doubt(Code::SampleGlare, reason)]),
-            false => Outcome::Read(Amount::Measured { value, interval95: Interval { lower: 0.3, upper: 0.55 } }),
+            false => Outcome::Read(Amount::measured(value, Interval::new(0.3, 0.55).unwrap()).unwrap()),
         },
         detection_limit: None,
         findings: vec![Finding::note(Code::SampleOffMark, "The vial stands 6 mm beside its mark.")],

@@ -1,0 +1,120 @@
+//! From a colour to a position on the path: a likelihood over the whole path.
+
+use nalgebra::Matrix3;
+
+use super::density::{covariance, density};
+use super::path::Path;
+use crate::colour::Lab;
+
+/// A sample's colour as measured.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    /// CIELAB in the card's own space.
+    pub lab: Lab,
+    /// Covariance of sampling noise and of the colour correction.
+    pub cov: [[f64; 3]; 3],
+    /// Further standard deviation in each CIELAB coordinate, for a foreign light or a doubtful place.
+    pub extra: f64,
+}
+
+/// Where on the path a colour lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Found {
+    /// Median position.
+    pub position: f64,
+    /// 95 % interval of the position.
+    pub lower: f64,
+    pub upper: f64,
+    /// Distance from the nearest point of the path in standard deviations (root of the squared Mahalanobis distance).
+    pub off: f64,
+    /// Share of the likelihood beyond the last standard.
+    pub above: f64,
+    /// Share of the likelihood before the first standard (0 for scales from zero).
+    pub below: f64,
+}
+
+/// Grid spacing in positions.
+const STEP: f64 = 0.02;
+/// How far the path is followed beyond its ends, in standards. Further out density saturates and nothing is known.
+const BEYOND: f64 = 1.5;
+const BEFORE: f64 = 0.5;
+
+/// Finds a colour on the path. Every position is equally likely beforehand; `bounded` scales may also lie before the
+/// first standard.
+pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
+    let from = if bounded { -BEFORE } else { 0.0 };
+    let count = ((path.last() + BEYOND - from) / STEP).round() as usize;
+    let at = |i: usize| from + i as f64 * STEP;
+    let d = density(seen.lab);
+    let rest = path.nuisance().rest.hypot(seen.extra);
+    let own = Matrix3::from_fn(|r, c| seen.cov[r][c]) + Matrix3::identity() * rest.powi(2);
+    let own = covariance(seen.lab, &own);
+
+    let mut off = f64::MAX;
+    let log: Vec<f64> = (0..=count)
+        .map(|i| {
+            let s = own + path.scatter(at(i));
+            let Some(chol) = s.cholesky() else { return f64::NEG_INFINITY };
+            let r = d - path.density(at(i));
+            let squared = r.dot(&chol.solve(&r));
+            // Beyond the last standard the path is a guess: it does not count as 'on the path'.
+            if at(i) <= path.last() + 0.5 {
+                off = off.min(squared);
+            }
+            let ln_det = 2.0 * chol.l().diagonal().map(f64::ln).sum();
+            -0.5 * (squared + ln_det)
+        })
+        .collect();
+    let best = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let p: Vec<f64> = log.iter().map(|l| (l - best).exp()).collect();
+    let total: f64 = p.iter().sum();
+    let mut sum = 0.0;
+    let cumulative: Vec<f64> = p
+        .iter()
+        .map(|p| {
+            sum += p / total;
+            sum
+        })
+        .collect();
+    let quantile = |q: f64| {
+        let i = cumulative.partition_point(|c| *c < q).min(count);
+        let before = if i == 0 { 0.0 } else { cumulative[i - 1] };
+        // Straight within a grid step; the first step has all its weight at its end.
+        let f = if i == 0 { 0.0 } else { (q - before) / (cumulative[i] - before).max(1e-12) - 1.0 };
+        at(i) + f * STEP
+    };
+    let share = |range: std::ops::Range<f64>| -> f64 {
+        (0..=count).filter(|i| range.contains(&at(*i))).map(|i| p[i] / total).sum()
+    };
+    Found {
+        position: quantile(0.5),
+        lower: quantile(0.025),
+        upper: quantile(0.975),
+        off: off.max(0.0).sqrt(),
+        above: share(path.last() + 1e-9..f64::MAX),
+        below: share(f64::MIN..-1e-9),
+    }
+}
+
+/// How far along the path from its first standard a sample must lie before it is told from the first standard: decision
+/// and detection limits as positions, for a sample measured as well as this one.
+///
+/// Currie 1995 (Pure Appl. Chem. 67:1699) in three bands: the signal is the distance in the metric of the noise at zero,
+/// z₀.₉₅ of it is decided upon, z₀.₉₅ + z₀.₉₅ is seldom missed. None where the whole path is not told from zero.
+pub fn limits(path: &Path, seen: &Seen) -> Option<(f64, f64)> {
+    let rest = path.nuisance().rest.hypot(seen.extra);
+    let own = Matrix3::from_fn(|r, c| seen.cov[r][c]) + Matrix3::identity() * rest.powi(2);
+    let zero = path.density(0.0);
+    let own = covariance(seen.lab, &own);
+    let chol = (own + path.scatter(0.0)).cholesky()?;
+    let signal = |t: f64| {
+        let r = path.density(t) - zero;
+        r.dot(&chol.solve(&r)).sqrt()
+    };
+    let known = super::limits::Limits::of_known_spread(1.0, super::limits::Risks::default()).ok()?;
+    let reach = |wanted: f64| {
+        let steps = (path.last() / STEP) as usize;
+        (1..=steps).map(|i| i as f64 * STEP).find(|t| signal(*t) >= wanted)
+    };
+    Some((reach(known.decision)?, reach(known.detection)?))
+}

@@ -1,0 +1,163 @@
+//! The way of a test's colour from its first standard to its last.
+
+use nalgebra::{Matrix3, Vector3};
+
+use super::density::{Density, covariance, density};
+use super::kit::{Scale, Test};
+use crate::colour::Lab;
+use crate::numeric::pchip::{Pchip, Slopes};
+
+/// Why there is no path.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum CurveError {
+    /// Fewer than two different concentrations.
+    #[error("the test {test} has swatches of {count} concentration(s); two are the least, five are good")]
+    TooFew { test: String, count: usize },
+}
+
+impl CurveError {
+    /// Stable code.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::TooFew { .. } => "curve-too-few",
+        }
+    }
+
+    /// What to do.
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::TooFew { .. } => "Photograph more standards of known concentration and add them with `kit add`.",
+        }
+    }
+}
+
+/// Spread of what no colour correction can remove, as standard deviations.
+///
+/// The same vial differs from photo to photo by how much light reaches the paper behind it (`brightness`, ln units) and
+/// how long the light's way through the liquid is (`way`, relative). Priors, from computer-made photos of known truth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Nuisance {
+    pub brightness: f64,
+    pub way: f64,
+    /// What else separates a photo from the next: standard deviation in each CIELAB coordinate.
+    pub rest: f64,
+}
+
+impl Default for Nuisance {
+    fn default() -> Self {
+        Self { brightness: 0.25, way: 0.10, rest: 0.8 }
+    }
+}
+
+impl Nuisance {
+    /// Covariance of one photo's density about `d`.
+    pub fn covariance(&self, d: &Density) -> Matrix3<f64> {
+        let one = Vector3::repeat(1.0);
+        one * one.transpose() * self.brightness.powi(2) + d * d.transpose() * self.way.powi(2)
+    }
+}
+
+/// A smooth path through the swatches, by position: 0 at the first standard, 1 at the second and so on.
+#[derive(Debug, Clone)]
+pub struct Path {
+    values: Vec<f64>,
+    scale: Scale,
+    bands: [Pchip; 3],
+    /// Variance share of the path at each standard: 1 / number of photos of it.
+    shares: Vec<f64>,
+    /// Covariance of the swatches' own noise at each standard.
+    noise: Vec<Matrix3<f64>>,
+    nuisance: Nuisance,
+}
+
+impl Path {
+    /// The path through a test's swatches. Swatches of one concentration are averaged; order of addition does not matter.
+    pub fn new(test: &Test, nuisance: Nuisance) -> Result<Self, CurveError> {
+        let values = test.values();
+        if values.len() < 2 {
+            return Err(CurveError::TooFew { test: test.name.clone(), count: values.len() });
+        }
+        let mut at: Vec<Density> = Vec::new();
+        let mut shares = Vec::new();
+        let mut noise = Vec::new();
+        for v in &values {
+            let of: Vec<_> = test.swatches.iter().filter(|s| s.value == *v).collect();
+            let n = of.len() as f64;
+            at.push(of.iter().map(|s| density(Lab(s.lab))).sum::<Density>() / n);
+            let own = |s: &&super::kit::Swatch| {
+                let cov = Matrix3::from_fn(|r, c| s.cov[r][c]) + Matrix3::identity() * nuisance.rest.powi(2);
+                covariance(Lab(s.lab), &cov)
+            };
+            noise.push(of.iter().map(own).sum::<Matrix3<f64>>() / (n * n));
+            shares.push(1.0 / n);
+        }
+        // Density is about straight in concentration; the root keeps the low end from being squeezed by the top.
+        let warped: Vec<f64> = values.iter().map(|v| warp(test.scale, *v, values[0])).collect();
+        let band = |c: usize| {
+            let y: Vec<f64> = at.iter().map(|d| d[c]).collect();
+            Pchip::new(&warped, &y, Slopes::FritschButland)
+        };
+        let too_few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
+        let bands = [band(0), band(1), band(2)];
+        let [Some(a), Some(b), Some(c)] = bands else { return Err(too_few()) };
+        Ok(Self { values, scale: test.scale, bands: [a, b, c], shares, noise, nuisance })
+    }
+
+    /// Position of the last standard.
+    pub fn last(&self) -> f64 {
+        (self.values.len() - 1) as f64
+    }
+
+    /// Concentrations of the standards, rising.
+    pub fn values(&self) -> &[f64] {
+        &self.values
+    }
+
+    /// Concentration at a position, straight between standards and beyond them.
+    pub fn value(&self, position: f64) -> f64 {
+        let i = self.segment(position);
+        self.values[i] + (position - i as f64) * (self.values[i + 1] - self.values[i])
+    }
+
+    /// Position of a concentration; the inverse of [`Path::value`].
+    pub fn position(&self, value: f64) -> f64 {
+        let n = self.values.len();
+        let i = self.values.partition_point(|v| *v <= value).clamp(1, n - 1) - 1;
+        i as f64 + (value - self.values[i]) / (self.values[i + 1] - self.values[i])
+    }
+
+    fn segment(&self, position: f64) -> usize {
+        (position.max(0.0) as usize).min(self.values.len() - 2)
+    }
+
+    /// Density at a position.
+    pub fn density(&self, position: f64) -> Density {
+        let w = warp(self.scale, self.value(position), self.values[0]);
+        Vector3::from_fn(|c, _| self.bands[c].value(w))
+    }
+
+    /// Covariance with which a photo of a sample at a position scatters about the path, its own noise left out: the
+    /// nuisances of this photo, and those and the noise of the swatches that made the path.
+    pub fn scatter(&self, position: f64) -> Matrix3<f64> {
+        let i = self.segment(position);
+        let f = (position - i as f64).clamp(0.0, 1.0);
+        let (a, b) = ((1.0 - f).powi(2), f.powi(2));
+        let share = a * self.shares[i] + b * self.shares[i + 1];
+        self.nuisance.covariance(&self.density(position)) * (1.0 + share) + self.noise[i] * a + self.noise[i + 1] * b
+    }
+
+    /// How the photo's own noise enters.
+    pub fn nuisance(&self) -> Nuisance {
+        self.nuisance
+    }
+}
+
+/// Concentration as the path's smooth parameter.
+fn warp(scale: Scale, value: f64, first: f64) -> f64 {
+    match scale {
+        Scale::Bounded => value,
+        // Odd about the first standard, so that the path can be followed a little below it.
+        Scale::FromZero => (value - first).abs().sqrt().copysign(value - first),
+    }
+}

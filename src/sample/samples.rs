@@ -1,0 +1,102 @@
+//! All samples of a photo.
+
+use super::liquid::{Colour, measure};
+use super::vial::{self, Vial};
+use super::view::View;
+use crate::card::{Card, Layout};
+use crate::finding::{Code, Finding};
+use crate::light::Scene;
+use crate::photo::Photo;
+
+/// One vial with the colour of its liquid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sample {
+    pub vial: Vial,
+    pub colour: Colour,
+    /// Outline of the liquid, mm on the card's plane.
+    pub outline: Vec<[f64; 2]>,
+    /// What was noticed about this sample.
+    pub findings: Vec<Finding>,
+}
+
+/// What stands before the bay, by station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Samples {
+    stations: Vec<String>,
+    found: Vec<Result<Sample, (String, Vec<Finding>)>>,
+}
+
+/// More than this share of the region in the reflection of a lamp: what is left is lit through it too.
+const GLARE_MOST: f64 = 0.55;
+/// More than this share of pixels at the end of their range: the colour is not known.
+const CLIPPED_MOST: f64 = 0.30;
+/// The region's parts differ by more than this (CIELAB): it is not one colour.
+const UNEVEN_MOST: f64 = 14.0;
+
+impl Samples {
+    /// Finds and measures all vials.
+    pub fn find(photo: &Photo, layout: &Layout, card: &Card, scene: &Scene) -> Self {
+        // From above the caps down past the card's edge, where vials stand; a little to either side of the bay.
+        let (bay, floor) = (layout.bay, layout.height + 12.0);
+        let view = View::new(photo, card, scene, [bay.x - 13.0, bay.y - 5.0], [bay.x + bay.w + 13.0, floor]);
+        let found = vial::find(&view, layout)
+            .into_iter()
+            .map(|v| {
+                let station = v.station.clone();
+                sample(photo, card, scene, v).map_err(|f| (station, f))
+            })
+            .collect();
+        Self { stations: layout.stations.names.clone(), found }
+    }
+
+    /// The sample at a station, or why there is none.
+    pub fn at(&self, station: &str) -> Result<&Sample, Vec<Finding>> {
+        let missing = |sentence: String| vec![Finding::doubt(Code::SampleMissing, sentence)];
+        if !self.stations.iter().any(|s| s == station) {
+            return Err(missing(format!(
+                "The card has no station {station}; its stations are {}.",
+                self.stations.join(", ")
+            )));
+        }
+        let here = self.found.iter().find(|s| match s {
+            Ok(s) => s.vial.station == station,
+            Err((name, _)) => name == station,
+        });
+        match here {
+            Some(Ok(sample)) => Ok(sample),
+            Some(Err((_, findings))) => Err(findings.clone()),
+            None => Err(missing(format!("No vial was seen at station {station}."))),
+        }
+    }
+
+    /// All samples that could be measured.
+    pub fn all(&self) -> impl Iterator<Item = &Sample> {
+        self.found.iter().filter_map(|s| s.as_ref().ok())
+    }
+}
+
+fn sample(photo: &Photo, card: &Card, scene: &Scene, vial: Vial) -> Result<Sample, Vec<Finding>> {
+    let place = vial.station.clone();
+    let refuse = |code: Code, sentence: String| vec![Finding::doubt(code, sentence)];
+    let colour = measure(photo, card, scene, &vial).ok_or_else(|| {
+        refuse(Code::SampleOutside, format!("Too little of the liquid at {place} stands before bare paper."))
+    })?;
+    if colour.glare > GLARE_MOST {
+        return Err(refuse(
+            Code::SampleGlare,
+            format!("A reflection covers {:.0} % of the liquid at {place}.", 100.0 * colour.glare),
+        ));
+    }
+    if colour.clipped > CLIPPED_MOST {
+        let share = 100.0 * colour.clipped;
+        return Err(refuse(
+            Code::SampleClipped,
+            format!("{share:.0} % of the liquid at {place} is beyond the camera's range."),
+        ));
+    }
+    if colour.uneven > UNEVEN_MOST {
+        return Err(refuse(Code::SampleUneven, format!("The liquid at {place} is not of one colour.")));
+    }
+    let outline = [(-1.0, 1.0), (1.0, 1.0), (1.0, 0.0), (-1.0, 0.0)].map(|(x, up)| vial.point(x, up)).to_vec();
+    Ok(Sample { vial, colour, outline, findings: Vec::new() })
+}
