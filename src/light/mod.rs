@@ -6,6 +6,7 @@
 //! earn the name. Never: looks at vials.
 
 mod cardfile;
+mod cgats;
 mod correct;
 mod enrol;
 mod field;
@@ -15,6 +16,7 @@ mod solve;
 mod tone;
 
 pub use cardfile::CardFileError;
+pub use cgats::CgatsError;
 pub use correct::{Correction, Model};
 pub use enrol::{Enrolment, Origin, PatchColour};
 pub use field::Field;
