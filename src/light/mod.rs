@@ -10,6 +10,7 @@ mod cgats;
 mod correct;
 mod enrol;
 mod field;
+mod judge;
 mod measure;
 mod scene;
 mod solve;
