@@ -5,7 +5,10 @@
 //! tone curve is straightened before any matrix; the smallest model that predicts left-out patches is taken; paper has to
 //! earn the name. Never: looks at vials.
 
+mod cardfile;
+mod cgats;
 mod correct;
+mod enrol;
 mod field;
 mod judge;
 mod measure;
@@ -13,7 +16,10 @@ mod scene;
 mod solve;
 mod tone;
 
+pub use cardfile::CardFileError;
+pub use cgats::CgatsError;
 pub use correct::{Correction, Model};
+pub use enrol::{Enrolment, Origin, PatchColour};
 pub use field::Field;
 pub use measure::{Area, area};
 pub use scene::{Reference, Scene};
