@@ -51,7 +51,7 @@ impl Place {
 const TINT: (f64, f64, f64) = (0.0, 0.3, 0.5);
 /// A tint on the paper between the vials stronger than this (density, apart from brightness), and than this share of the
 /// sample's own, puts the reading in doubt: pale samples beside strong ones.
-const TINT_DOUBT: (f64, f64) = (0.08, 0.25);
+const TINT_DOUBT: (f64, f64) = (0.08, 0.35);
 
 /// Covariance in CIELAB of the tints from both sides of a sample, and the doubt they cause.
 pub(super) fn tints(sample: &Sample, samples: &Samples) -> (Matrix3<f64>, Option<Finding>) {
