@@ -163,16 +163,27 @@ impl LogError {
 
     /// Fills in which log it was; database calls do not know.
     pub(super) fn at(mut self, log: &Path) -> Self {
-        if let Self::Damaged { path, .. }
-        | Self::Unwritable { path, .. }
-        | Self::Full { path }
-        | Self::Busy { path }
-        | Self::Failed { path, .. } = &mut self
-            && path.as_os_str().is_empty()
-        {
-            *path = log.to_path_buf();
+        match &mut self {
+            Self::Damaged { path, .. }
+            | Self::Unwritable { path, .. }
+            | Self::Full { path }
+            | Self::Busy { path }
+            | Self::Failed { path, .. }
+                if path.as_os_str().is_empty() =>
+            {
+                *path = log.to_path_buf();
+            }
+            _ => {}
         }
         self
+    }
+
+    /// What is wrong, without the file.
+    pub(super) fn cause(&self) -> String {
+        match self {
+            Self::Damaged { cause, .. } | Self::Failed { cause, .. } => cause.clone(),
+            other => other.to_string(),
+        }
     }
 
     /// A row that no writing of ours can have made.

@@ -1,0 +1,137 @@
+//! Enrol, calibrate, read: the way a user takes, keeper by keeper.
+
+use std::path::Path;
+use std::time::Instant;
+
+use anyhow::Context;
+use tintline::card::Layout;
+use tintline::curve::{Kit, Matrix, Test};
+use tintline::light::Reference;
+use tintline::photo::{Limits, Photo};
+use tintline::reading::{Ask, Job, Standard, calibrate, read};
+use tintline::water::{Analyte, Unit};
+
+use crate::rows::Row;
+use crate::truth::{self, Keeper, Truth};
+
+/// One sample with its truth, as read.
+pub struct Sample {
+    pub row: Row,
+    pub truth: truth::Sample,
+    /// True position on the series, and the series.
+    pub position: f64,
+    pub series: Vec<f64>,
+    pub light: String,
+    pub usual: bool,
+    pub hazards: Vec<String>,
+    /// Distance from the curve, standard deviations.
+    pub off: Option<f64>,
+    /// What was said in words, for the list of the worst.
+    pub said: String,
+}
+
+pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
+    let layout = Layout::first();
+    let mut out = Vec::new();
+    for keeper in truth.keepers.iter().filter(|k| k.kit.kind == "vial") {
+        let reference = enrol(set, truth, keeper, &layout)?;
+        let kit = kit(set, truth, keeper, &layout, &reference)?;
+        for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test") {
+            out.extend(test(set, photo, keeper, &layout, &reference, &kit)?);
+        }
+    }
+    Ok(out)
+}
+
+fn open(set: &Path, file: &str) -> anyhow::Result<Photo> {
+    Photo::open(&set.join(file), &Limits::default()).with_context(|| file.to_string())
+}
+
+fn enrol(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
+    let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "enrol");
+    let photos: Vec<Photo> = photos.map(|p| open(set, &p.file)).collect::<Result<_, _>>()?;
+    let mut sum: Vec<[f64; 3]> = vec![[0.0; 3]; layout.patches.len()];
+    for p in &photos {
+        let card = tintline::card::find(p, layout).map_err(|f| anyhow::anyhow!("{f:?}"))?;
+        let s = tintline::light::Scene::fit(p, layout, &card, &Reference::nominal(layout))
+            .map_err(|f| anyhow::anyhow!("{f:?}"))?;
+        for (a, q) in sum.iter_mut().zip(&s.straight) {
+            let c = s.correction.apply(*q).0;
+            (0..3).for_each(|i| a[i] += c[i] / photos.len() as f64);
+        }
+    }
+    Ok(Reference { colours: sum, revision: None })
+}
+
+fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &Reference) -> anyhow::Result<Kit> {
+    let mut kit = Kit::new(keeper.kit.name.as_str())?;
+    for (name, a) in &keeper.kit.analytes {
+        let analyte = Analyte::parse(name)?;
+        let unit = Unit::parse(&a.unit, &analyte)?;
+        kit.add_test(Test::new(name.as_str(), analyte, unit, Matrix::Fresh))?;
+    }
+    for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "calibrate") {
+        let standards: Vec<Standard> = photo
+            .samples
+            .iter()
+            .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
+            .collect();
+        let swatches = calibrate(&open(set, &photo.file)?, layout, reference, &standards);
+        for (s, swatch) in standards.iter().zip(swatches) {
+            match swatch {
+                Ok(swatch) => kit.add_swatches(&s.test, vec![swatch])?,
+                Err(why) => {
+                    let why: Vec<String> = why.iter().map(|f| f.sentence.clone()).collect();
+                    eprintln!("{} {}: no swatch: {}", photo.file, s.station, why.join(" "));
+                }
+            }
+        }
+    }
+    Ok(kit)
+}
+
+fn test(
+    set: &Path,
+    photo: &truth::Photo,
+    keeper: &Keeper,
+    layout: &Layout,
+    reference: &Reference,
+    kit: &Kit,
+) -> anyhow::Result<Vec<Sample>> {
+    let asks: Vec<Ask> = photo
+        .samples
+        .iter()
+        .map(|s| Ask { station: s.place.clone(), test: s.analyte.clone(), dilution: None })
+        .collect();
+    let bytes = std::fs::read(set.join(&photo.file))?;
+    let start = Instant::now();
+    let opened = Photo::from_bytes(&bytes, &Limits::default());
+    let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks }));
+    let photo_ms = start.elapsed().as_secs_f64() * 1e3;
+    let samples = photo.samples.iter().enumerate().map(|(i, s)| {
+        let analyte = &keeper.kit.analytes[&s.analyte];
+        let (row, off, said) = match &reading {
+            Ok(r) => {
+                let one = &r.samples[i];
+                let said = format!("{:?}", one.findings.iter().map(|f| f.sentence.as_str()).collect::<Vec<_>>());
+                (Row::new(&photo.file, &s.analyte, &s.unit, one, photo_ms), one.off_curve, said)
+            }
+            Err(e) => {
+                let row = Row::unopened(&photo.file, &s.place, &s.analyte, &s.unit, e.code(), photo_ms);
+                (row, None, e.to_string())
+            }
+        };
+        Sample {
+            row,
+            truth: s.clone(),
+            position: analyte.position(s.concentration),
+            series: analyte.standards.clone(),
+            light: photo.hidden.light(),
+            usual: photo.hidden.usual_spot == Some(true),
+            hazards: photo.hazards.clone(),
+            off,
+            said,
+        }
+    });
+    Ok(samples.collect())
+}
