@@ -95,7 +95,46 @@ pub enum IntakeError {
     Log(#[from] LogError),
 }
 
+/// Where the trouble lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// In what was asked for: a name, a number, a unit.
+    Asked,
+    /// In a photo or another file that was given.
+    Input,
+    /// In the log or in what is kept at home.
+    Storage,
+}
+
 impl IntakeError {
+    /// Where the trouble lies.
+    pub fn fault(&self) -> Fault {
+        match self {
+            Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
+            Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
+            Self::Store(e) => match e {
+                StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
+                StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
+                _ => Fault::Storage,
+            },
+            Self::Log(e) => match e {
+                LogError::Newer { .. }
+                | LogError::Damaged { .. }
+                | LogError::Foreign { .. }
+                | LogError::Unwritable { .. }
+                | LogError::Full { .. }
+                | LogError::Busy { .. }
+                | LogError::Failed { .. }
+                | LogError::Export { .. } => Fault::Storage,
+                LogError::ImportFormat { .. } | LogError::ImportNewer { .. } | LogError::ImportConflict { .. } => {
+                    Fault::Input
+                }
+                _ => Fault::Asked,
+            },
+            _ => Fault::Asked,
+        }
+    }
+
     /// Stable text form.
     pub fn code(&self) -> &'static str {
         match self {

@@ -30,7 +30,7 @@ mod when;
 
 pub use calibrate::{Added, PhotoStandards, add_standards};
 pub use enter::{Apart, Noted, enter};
-pub use error::IntakeError;
+pub use error::{Fault, IntakeError};
 pub use home::Home;
 pub use look::{Bench, Look, Opened, look, open};
 pub use naming::{Named, is_sample};
