@@ -88,6 +88,7 @@ codes! {
     EnrolNotEmpty "enrol-not-empty", "Take vials, strips and labels away, keep shadows off the card, and photograph it empty.";
     EnrolFewPhotos "enrol-few-photos", "Give two or three different photos of the empty card in open shade.";
     EnrolDisagree "enrol-disagree", "Check that all photos show the same card, and take new ones in open shade, away from coloured walls.";
+    EnrolNoPaper "enrol-no-paper", "Measure the bare paper too and name its row paper, unless the values are relative to paper already.";
     CardOther "card-other", "Use the card the kit was calibrated with, or enrol this print and check the kit with it.";
     SampleMissing "sample-missing", "Stand the vial before the card at the station named, with the liquid before bare paper.";
     SampleOutside "sample-outside", "Move the vial so that its liquid stands before bare paper.";

@@ -6,15 +6,18 @@
 //! earn the name. Never: looks at vials.
 
 mod cardfile;
+mod cgats;
 mod correct;
 mod enrol;
 mod field;
+mod judge;
 mod measure;
 mod scene;
 mod solve;
 mod tone;
 
 pub use cardfile::CardFileError;
+pub use cgats::CgatsError;
 pub use correct::{Correction, Model};
 pub use enrol::{Enrolment, Origin, PatchColour};
 pub use field::Field;

@@ -2,6 +2,7 @@
 
 use super::correct::{Correction, Pair};
 use super::field::Field;
+use super::judge::judge;
 use super::measure::{self, Area};
 use super::solve::median;
 use super::tone::{Grey, Tone};
@@ -26,6 +27,9 @@ impl Reference {
         Self { colours: layout.patches.iter().map(|p| linear(p.srgb)).collect(), revision: None }
     }
 }
+
+/// Mean ΔE00 of left-out patches above which an enrolled card does not fit the photo; clean photos stay below 1.7.
+const ODD: f64 = 2.5;
 
 /// One photo's light: from camera light to the card's own colour space, everywhere on the card.
 #[derive(Debug, Clone)]
@@ -61,6 +65,7 @@ impl Scene {
             || vec![Finding::doubt(Code::LightUneven, "Too little evenly lit bare paper was seen on the card.")];
         let field = Field::fit(&paper, outside).ok_or_else(uneven)?;
 
+        let mut findings = judge(layout, &field, &patches, &paper)?;
         let lit: Vec<f64> = layout.patches.iter().map(|p| evenly_lit(p.rect, &paper, &field)).collect();
         let greys: Vec<usize> = grey_indices(layout);
         let mut tones = [Tone::STRAIGHT; 3];
@@ -102,7 +107,16 @@ impl Scene {
         let broken =
             || vec![Finding::doubt(Code::LightPatchesOdd, "The colour patches do not fit the card's colours.")];
         let correction = Correction::fit(&pairs).ok_or_else(broken)?;
-        Ok(Self { field, tones, correction, patches, paper, straight, grey_residuals, findings: Vec::new() })
+        // A print's own colours are not the nominal ones: only against an enrolled card do odd patches tell of the light.
+        if reference.revision.is_none() {
+            findings
+                .push(Finding::note(Code::CardNotEnrolled, "The card is not enrolled; its nominal colours are used."));
+        } else if correction.left_out > ODD {
+            let sentence =
+                format!("The card's patches differ from the enrolled ones by ΔE {:.1}.", correction.left_out);
+            findings.push(Finding::doubt(Code::LightPatchesOdd, sentence));
+        }
+        Ok(Self { field, tones, correction, patches, paper, straight, grey_residuals, findings })
     }
 
     /// Camera light at a place of the card, straightened and relative to the paper there.

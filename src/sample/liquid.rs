@@ -20,6 +20,8 @@ pub struct Colour {
     pub pixels: usize,
     /// Share of the region's pixels left out as glare.
     pub glare: f64,
+    /// Light that a reflection adds to the region's lightest column, relative to paper.
+    pub stripe: f64,
     /// Share of the pixels with a channel at either end of its range.
     pub clipped: f64,
     /// Largest difference of a part of the region from its median, in CIELAB lightness and chroma together.
@@ -30,8 +32,10 @@ pub struct Colour {
 
 /// Half the region's width in half widths of the vial: the rims refract.
 const ACROSS: f64 = 0.42;
-/// A column of the region lighter than its darker columns by this factor is the reflection of a lamp.
-const STRIPE: f64 = 1.05;
+/// A column of the region lighter than its darker columns by this factor is the reflection of a lamp, and left out;
+const STRIPE: f64 = 1.04;
+/// but this share of the columns is kept in any case.
+const KEPT: f64 = 0.5;
 /// The region ends this share of the column below the surface: further down, the paper behind is lit through the liquid.
 const DEPTH: f64 = 0.38;
 /// The liquid's column where its foot is not seen clearly, mm.
@@ -70,7 +74,7 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         median(&set.iter().map(|p| p.1[c]).collect::<Vec<_>>()).unwrap_or(0.0)
     };
     let middle = [0, 1, 2].map(|c| channel(&all, c));
-    let lit = striped(&all, nx);
+    let (lit, stripe) = striped(&all, nx);
     let used: Vec<(usize, [f64; 3])> = all
         .iter()
         .enumerate()
@@ -115,14 +119,16 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         cov,
         pixels: used.len(),
         glare: 1.0 - used.len() as f64 / all.len() as f64,
+        stripe,
         clipped: clipped as f64 / all.len() as f64,
         uneven,
         outline: vec![corner(-1.0, from), corner(1.0, from), corner(1.0, to), corner(-1.0, to)],
     })
 }
 
-/// Which columns of the region lie in the upright reflection of a lamp or window: glass adds its light to all channels.
-fn striped(all: &[(usize, [f64; 3])], nx: usize) -> Vec<bool> {
+/// Which columns of the region lie in the upright reflection of a lamp or window, where glass adds its light: the lighter
+/// ones. Second, the light the lightest column has above the darker ones, paper being 1.
+fn striped(all: &[(usize, [f64; 3])], nx: usize) -> (Vec<bool>, f64) {
     let lights: Vec<f64> = (0..nx)
         .map(|i| {
             let column: Vec<f64> = all.iter().skip(i).step_by(nx).map(|p| p.1.iter().sum()).collect();
@@ -132,6 +138,8 @@ fn striped(all: &[(usize, [f64; 3])], nx: usize) -> Vec<bool> {
     // Smoothed over three columns, against noise.
     let smooth: Vec<f64> =
         (0..nx).map(|i| median(&lights[i.saturating_sub(1)..(i + 2).min(nx)]).unwrap_or(0.0)).collect();
-    let dark = quantile(&smooth, 0.3).unwrap_or(0.0);
-    smooth.iter().map(|v| *v > STRIPE * dark).collect()
+    let dark = quantile(&smooth, 0.3).unwrap_or(0.0).max(1e-3);
+    let cut = quantile(&smooth, KEPT).unwrap_or(0.0).max(STRIPE * dark);
+    let lightest = smooth.iter().copied().fold(0.0, f64::max);
+    (smooth.iter().map(|v| *v > cut).collect(), (lightest - dark) / 3.0)
 }

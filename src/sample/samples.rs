@@ -26,8 +26,8 @@ pub struct Samples {
     found: Vec<Result<Sample, (String, Vec<Finding>)>>,
 }
 
-/// More than this share of the region in the reflection of a lamp: what is left is lit through it too.
-const GLARE_MOST: f64 = 0.55;
+/// A reflection that adds this much light (paper being 1) is a lamp's or the flash's and spreads over all of the liquid.
+const GLARE_MOST: f64 = 0.30;
 /// More than this share of pixels at the end of their range: the colour is not known.
 const CLIPPED_MOST: f64 = 0.30;
 /// The region's parts differ by more than this (CIELAB): it is not one colour.
@@ -81,11 +81,10 @@ fn sample(photo: &Photo, card: &Card, scene: &Scene, vial: Vial) -> Result<Sampl
     let colour = measure(photo, card, scene, &vial).ok_or_else(|| {
         refuse(Code::SampleOutside, format!("Too little of the liquid at {place} stands before bare paper."))
     })?;
-    if colour.glare > GLARE_MOST {
-        return Err(refuse(
-            Code::SampleGlare,
-            format!("A reflection covers {:.0} % of the liquid at {place}.", 100.0 * colour.glare),
-        ));
+    if colour.stripe > GLARE_MOST {
+        let share = 100.0 * colour.stripe;
+        let sentence = format!("A reflection adds {share:.0} % of the paper's light to the liquid at {place}.");
+        return Err(refuse(Code::SampleGlare, sentence));
     }
     if colour.clipped > CLIPPED_MOST {
         let share = 100.0 * colour.clipped;

@@ -4,13 +4,16 @@
 //! corrected towards the nominal colours, by a model too small to follow single patches; what remains is this print, and
 //! from then on all photos are corrected to it. It defines the card's own colour space: white is its paper.
 
+mod measured;
 mod photos;
 
 use jiff::civil::Date;
 
 use super::cardfile::{self, CardFileError};
+use super::cgats::CgatsError;
 use super::scene::{Reference, grey_indices};
 use crate::card::{CardNumber, Layout};
+use crate::colour::{Lab, LinRgb, delta_e_2000, lab_from_linear};
 use crate::finding::Finding;
 use crate::photo::Photo;
 use crate::store::{Revision, content_hash};
@@ -71,6 +74,13 @@ impl Enrolment {
         photos::enrol(photos, layout, number, date)
     }
 
+    /// Enrols a card from values measured with an instrument. Rows are matched to patches by their name, upper and lower
+    /// case alike; several rows of one patch are averaged; a row named `paper` (or `white`, `substrate`) is the card's
+    /// bare paper, to which all are then taken relative (Bradford, from the paper to D65); other rows are passed over.
+    pub fn from_cgats(text: &str, layout: &Layout, date: Date) -> Result<(Self, Vec<Finding>), CgatsError> {
+        measured::enrol(text, layout, date)
+    }
+
     /// The enrolment of a card file's text. Strict: a key that the format does not have is an error, and so is a newer
     /// format.
     pub fn from_toml(text: &str) -> Result<Self, CardFileError> {
@@ -118,4 +128,20 @@ impl Enrolment {
 /// Five significant digits: far finer than a photo can tell, and still readable.
 pub(super) fn digits(x: f64) -> f64 {
     format!("{x:.4e}").parse().unwrap_or(x)
+}
+
+/// Mean of one patch over several values, and the standard deviation of one value about it (ΔE00, to 0.01), if there are
+/// two or more.
+pub(super) fn mean_and_scatter(seen: &[[f64; 3]]) -> ([f64; 3], Option<f64>) {
+    let n = seen.len() as f64;
+    let mean = [0, 1, 2].map(|c| seen.iter().map(|s| s[c]).sum::<f64>() / n);
+    if seen.len() < 2 {
+        return (mean, None);
+    }
+    let squares: f64 = seen.iter().map(|s| delta_e_2000(lab_of(*s), lab_of(mean)).powi(2)).sum();
+    (mean, Some(((squares / (n - 1.0)).sqrt() * 100.0).round() / 100.0))
+}
+
+pub(super) fn lab_of(colour: [f64; 3]) -> Lab {
+    lab_from_linear(LinRgb(colour))
 }

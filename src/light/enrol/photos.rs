@@ -2,9 +2,9 @@
 
 use jiff::civil::Date;
 
-use super::{Enrolment, Origin, PatchColour, digits};
+use super::{Enrolment, Origin, PatchColour, digits, lab_of, mean_and_scatter};
 use crate::card::{self, CardNumber, Layout};
-use crate::colour::{Lab, LinRgb, delta_e_2000, lab_from_linear};
+use crate::colour::delta_e_2000;
 use crate::finding::{Code, Finding, Severity};
 use crate::light::scene::{Reference, Scene};
 use crate::light::solve::median;
@@ -67,13 +67,12 @@ pub(super) fn enrol(
         .map(|(i, p)| {
             let seen: Vec<[f64; 3]> = views.iter().map(|v| v.colours[i]).collect();
             let (colour, scatter) = middle(&seen);
-            PatchColour { name: p.name.clone(), colour: colour.map(digits), scatter: scatter.map(hundredths) }
+            PatchColour { name: p.name.clone(), colour: colour.map(digits), scatter }
         })
         .collect();
     let photos = views.iter().map(|v| v.id.clone()).collect();
-    let layout_number = layout.layout;
     let card = Enrolment {
-        layout: layout_number,
+        layout: layout.layout,
         number,
         date,
         note: None,
@@ -175,22 +174,15 @@ fn one_number(views: &[View], given: Option<CardNumber>) -> Result<Option<CardNu
 /// Mean of one patch over the photos and the standard deviation of one photo about it, ΔE00. With three or more, a photo
 /// that is far from the middle does not count.
 fn middle(seen: &[[f64; 3]]) -> ([f64; 3], Option<f64>) {
-    let lab = |c: [f64; 3]| lab_from_linear(LinRgb(c));
     let mut kept: Vec<[f64; 3]> = seen.to_vec();
     if seen.len() >= 3 {
         let centre = [0, 1, 2].map(|c| median(&seen.iter().map(|s| s[c]).collect::<Vec<_>>()));
-        kept.retain(|s| delta_e_2000(lab(*s), lab(centre)) <= ASTRAY);
+        kept.retain(|s| delta_e_2000(lab_of(*s), lab_of(centre)) <= ASTRAY);
         if kept.len() < 2 {
             kept = vec![centre];
         }
     }
-    let n = kept.len() as f64;
-    let mean = [0, 1, 2].map(|c| kept.iter().map(|s| s[c]).sum::<f64>() / n);
-    if kept.len() < 2 {
-        return (mean, None);
-    }
-    let squares: f64 = kept.iter().map(|s| delta_e_2000(lab(*s), lab(mean)).powi(2)).sum();
-    (mean, Some((squares / (n - 1.0)).sqrt()))
+    mean_and_scatter(&kept)
 }
 
 /// Whether the photos agree, and whether there are enough to tell.
@@ -221,14 +213,6 @@ fn apart(one: &View, all: &[View]) -> f64 {
         delta_e_2000(lab_of(*c), lab_of(rest))
     });
     each.sum::<f64>() / one.colours.len().max(1) as f64
-}
-
-fn lab_of(colour: [f64; 3]) -> Lab {
-    lab_from_linear(LinRgb(colour))
-}
-
-fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
 }
 
 fn capital(text: &str) -> String {
