@@ -5,7 +5,7 @@ use crate::light::CardFileError;
 use crate::log::LogError;
 use crate::photo::PhotoError;
 use crate::store::StoreError;
-use crate::water::{AmountError, DilutionError, TypedError};
+use crate::water::{AmountError, DilutionError, TypedError, UnitError};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -65,10 +65,10 @@ pub enum IntakeError {
     Dilution { typed: String, source: DilutionError },
     /// pH is no concentration.
     #[error("{typed}: {source}")]
-    NoDilution { typed: String, source: AmountError },
+    NoDilution { typed: String, source: Box<AmountError> },
     /// A standard's concentration.
     #[error("{typed}: {source}")]
-    Value { typed: String, source: TypedError },
+    Value { typed: String, source: Box<TypedError> },
 
     /// The photo was logged as another tank's.
     #[error("{} is in the log already, as of {logged}", path.display())]
@@ -82,13 +82,19 @@ pub enum IntakeError {
 
     /// A kit's file.
     #[error("the kit '{name}': {source}")]
-    KitFile { name: String, source: KitError },
+    KitFile { name: String, source: Box<KitError> },
+    /// A kit's file that was to be taken in.
+    #[error("{}: {source}", path.display())]
+    KitImport { path: PathBuf, source: Box<KitError> },
     /// A card's file.
     #[error("the card '{name}': {source}")]
     CardFile { name: String, source: CardFileError },
     /// A change to a kit.
     #[error(transparent)]
-    Kit(#[from] KitError),
+    Kit(Box<KitError>),
+    /// A unit or an analyte as typed.
+    #[error(transparent)]
+    Unit(Box<UnitError>),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error(transparent)]
@@ -112,6 +118,7 @@ impl IntakeError {
         match self {
             Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
+            Self::KitImport { .. } => Fault::Input,
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -159,8 +166,9 @@ impl IntakeError {
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
-            Self::KitFile { source, .. } | Self::Kit(source) => source.code(),
+            Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
+            Self::Unit(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
         }
@@ -199,12 +207,27 @@ impl IntakeError {
             }
             Self::NotLogged { .. } => "Read it without --again, saying what stands at the stations.",
             Self::KitCard { .. } => "Use that card, or make a new kit for this one.",
-            Self::KitFile { source, .. } | Self::Kit(source) => return source.remedy(),
+            Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => {
+                return source.remedy();
+            }
             Self::CardFile { source, .. } => source.remedy(),
+            Self::Unit(e) => return e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),
         };
         s.to_string()
+    }
+}
+
+impl From<KitError> for IntakeError {
+    fn from(e: KitError) -> Self {
+        Self::Kit(Box::new(e))
+    }
+}
+
+impl From<UnitError> for IntakeError {
+    fn from(e: UnitError) -> Self {
+        Self::Unit(Box::new(e))
     }
 }
 

@@ -33,7 +33,7 @@ pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use home::Home;
 pub use look::{Bench, Look, Opened, look, open};
-pub use naming::{Named, is_sample};
+pub use naming::{Named, check_test_name, is_sample};
 pub use photos::{Keep, Keeping};
 pub use shelf::{CardInUse, Kept};
 pub use when::{At, Capture, ClockOffset, When, zone};

@@ -8,7 +8,7 @@ use crate::card::Layout;
 use crate::curve::{Kit, Test};
 use crate::log::{Reading, Target};
 use crate::reading::{Ask, Standard};
-use crate::water::{Analyte, Dilution, Typed, TypedError, Unit};
+use crate::water::{AmountError, Analyte, Dilution, Typed, TypedError, Unit};
 
 /// What a photo shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,7 +79,8 @@ pub(super) fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<
         let malformed = || IntakeError::Sample { typed: word.clone(), form };
         let (name, value) = rest.rsplit_once(':').ok_or_else(malformed)?;
         let test = test(kit, name)?;
-        let value = value_of(value, &test.unit).map_err(|source| IntakeError::Value { typed: word.clone(), source })?;
+        let value =
+            value_of(value, &test.unit).map_err(|e| IntakeError::Value { typed: word.clone(), source: Box::new(e) })?;
         out.push(Standard { station, test: test.name.clone(), value });
     }
     Ok(out)
@@ -108,6 +109,14 @@ pub(super) fn test<'k>(kit: &'k Kit, typed: &str) -> Result<&'k Test, IntakeErro
     }
 }
 
+/// Whether a test's name can be typed again at a station.
+pub fn check_test_name(name: &str) -> Result<(), IntakeError> {
+    match name.contains(['=', ':']) {
+        true => Err(IntakeError::TestName { name: name.to_string() }),
+        false => Ok(()),
+    }
+}
+
 fn names(kit: &Kit) -> Vec<String> {
     kit.tests.iter().map(|t| t.name.clone()).collect()
 }
@@ -129,7 +138,7 @@ fn station<'w>(word: &'w str, form: &'static str, layout: &Layout) -> Result<(St
 fn diluted(word: &str, text: &str, test: &Test) -> Result<Dilution, IntakeError> {
     let typed = word.to_string();
     if !test.analyte.has_zero() {
-        let source = crate::water::AmountError::DilutionNotForPh;
+        let source = Box::new(AmountError::DilutionNotForPh);
         return Err(IntakeError::NoDilution { typed, source });
     }
     Dilution::parse(text).map_err(|source| IntakeError::Dilution { typed, source })

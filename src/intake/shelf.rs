@@ -39,7 +39,8 @@ impl Home {
     /// The kit of a name; without one, the only kit.
     pub fn kit(&self, given: Option<&str>) -> Result<Kept<Kit>, IntakeError> {
         let (name, revision, text) = current("kit", self.kits(), given)?;
-        let value = Kit::from_toml(&text).map_err(|source| IntakeError::KitFile { name: name.clone(), source })?;
+        let value =
+            Kit::from_toml(&text).map_err(|e| IntakeError::KitFile { name: name.clone(), source: Box::new(e) })?;
         Ok(Kept { name, revision, value })
     }
 

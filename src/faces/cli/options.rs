@@ -10,19 +10,22 @@ use std::path::PathBuf;
 ///
 ///   tintline read photo.jpg A=ammonia B=nitrite
 #[derive(Debug, Parser)]
-#[command(name = "tintline", version, disable_help_subcommand = true, after_help = EXITS)]
+#[command(name = "tintline", version, disable_help_subcommand = true, arg_required_else_help = true, after_help = EXITS)]
 pub(super) struct Cli {
     /// The folder of log, kits, cards and photos [default: tintline in your data folder]
     #[arg(long, global = true, value_name = "DIR", env = "TINTLINE_HOME", value_parser = folder)]
+    #[arg(hide_env_values = true, help_heading = ALL)]
     pub(super) home: Option<PathBuf>,
 
     /// Answer in JSON
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = ALL)]
     pub(super) json: bool,
 
     #[command(subcommand)]
     pub(super) verb: Verb,
 }
+
+const ALL: &str = "For all commands";
 
 const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage.";
 

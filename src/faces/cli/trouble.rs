@@ -2,8 +2,8 @@
 
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
-use crate::finding::Finding;
 use crate::intake::{Fault, IntakeError};
+use crate::light::CgatsError;
 use crate::log::LogError;
 use crate::store::StoreError;
 use std::io;
@@ -45,9 +45,9 @@ pub(super) enum Trouble {
     /// Options that do not go together.
     #[error("{sentence}")]
     Usage { sentence: String, remedy: String },
-    /// What was asked for was refused as a whole.
-    #[error("{what} was refused: {}", sentences(findings))]
-    Refused { what: String, findings: Vec<Finding> },
+    /// A file of measured patches.
+    #[error("{}: {source}", path.display())]
+    Measured { path: PathBuf, source: CgatsError },
 }
 
 impl Trouble {
@@ -64,7 +64,7 @@ impl Trouble {
             Self::Output(_) => "output-unwritable",
             Self::NoHome => "home-unknown",
             Self::Usage { .. } => "usage",
-            Self::Refused { findings, .. } => findings.first().map_or("refused", |f| f.code.as_str()),
+            Self::Measured { source, .. } => source.code(),
         }
     }
 
@@ -77,7 +77,7 @@ impl Trouble {
             Self::Output(_) => "Check where the output goes, and that there is room on the disk.".into(),
             Self::NoHome => "Name a folder with --home or TINTLINE_HOME.".into(),
             Self::Usage { remedy, .. } => remedy.clone(),
-            Self::Refused { findings, .. } => findings.first().map_or("", |f| f.remedy()).to_string(),
+            Self::Measured { source, .. } => source.remedy().to_string(),
         }
     }
 
@@ -90,9 +90,14 @@ impl Trouble {
             },
             Self::Overlay(OverlayError::UnknownEnding { .. }) | Self::Usage { .. } => Exit::Usage,
             Self::Overlay(_) | Self::Output(_) | Self::NoHome => Exit::Storage,
-            Self::File { doing, .. } => if *doing == "read" { Exit::Failed } else { Exit::Storage },
-            Self::Print(_) => Exit::Failed,
-            Self::Refused { .. } => Exit::Look,
+            Self::File { doing, .. } => {
+                if *doing == "read" {
+                    Exit::Failed
+                } else {
+                    Exit::Storage
+                }
+            }
+            Self::Print(_) | Self::Measured { .. } => Exit::Failed,
         }
     }
 }
@@ -107,8 +112,4 @@ impl From<StoreError> for Trouble {
     fn from(e: StoreError) -> Self {
         Self::Intake(e.into())
     }
-}
-
-fn sentences(findings: &[Finding]) -> String {
-    findings.iter().map(|f| f.sentence.as_str()).collect::<Vec<_>>().join(" ")
 }

@@ -146,11 +146,10 @@ impl List {
         let tank = self.tank.as_deref().map(|name| log.tank(name)).transpose()?;
         let zone = tank.as_ref().map_or_else(TimeZone::system, |t| intake::zone(&t.zone));
         let time = |typed: &Option<String>| typed.as_deref().map(|t| instant(t, &zone, now)).transpose();
-        let unknown = |e| IntakeError::Kit(crate::curve::KitError::Unit { test: "the filter".into(), source: e });
         Ok(Filter {
             tank: tank.map(|t| t.id),
             test: self.test.clone(),
-            analyte: self.analyte.as_deref().map(Analyte::parse).transpose().map_err(unknown)?,
+            analyte: self.analyte.as_deref().map(Analyte::parse).transpose().map_err(IntakeError::from)?,
             since: time(&self.since)?,
             until: time(&self.until)?,
             status: self.status.map(Status::from),
@@ -201,8 +200,8 @@ fn hash(photo: &str, log: &Log) -> Result<String, Trouble> {
         return Ok(intake::open(path, &Limits::default())?.photo.id().to_string());
     }
     let readings = log.readings(&Filter::default())?;
-    let known = readings.into_iter().filter_map(|r| r.photo);
-    let found = known.filter(|h| photo.len() >= 8 && h.starts_with(photo)).last();
+    let mut known = readings.into_iter().filter_map(|r| r.photo);
+    let found = known.find(|h| photo.len() >= 8 && h.starts_with(photo));
     Ok(found.ok_or_else(|| IntakeError::NotLogged { path: path.into() })?)
 }
 

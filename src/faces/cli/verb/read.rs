@@ -48,7 +48,8 @@ pub(in crate::faces::cli) struct Args {
     #[arg(long)]
     no_keep: bool,
     /// Megabytes that kept originals may take together
-    #[arg(long, value_name = "MB", default_value_t = 10_000, env = "TINTLINE_PHOTO_SPACE")]
+    #[arg(long, value_name = "MB", default_value_t = 10_000)]
+    #[arg(env = "TINTLINE_PHOTO_SPACE", hide_env_values = true)]
     photo_space: u64,
 }
 
@@ -57,23 +58,26 @@ const ORIGINALS: &str = "Originals are kept in the folder photos at home, so tha
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let mut run = Run::meant(args, home)?;
+    let none_kept = home.kept_photos()?.is_empty();
     let mut photos = Vec::new();
     for path in std::mem::take(&mut run.photos) {
-        let out = match run.photo(&path, home, world) {
+        let (id, read) = run.photo(&path, home, world);
+        let out = match read {
             Ok(Some(out)) => out,
             Ok(None) => continue,
-            Err((id, Trouble::Intake(e))) if e.fault() != Fault::Storage => {
+            Err(Trouble::Intake(e)) if e.fault() != Fault::Storage => {
                 let wrong = Wrong::of(&Trouble::Intake(e));
                 world.report(&wrong);
                 PhotoOut::aside(path.display().to_string(), id, wrong)
             }
-            Err((_, trouble)) => return Err(trouble),
+            Err(trouble) => return Err(trouble),
         };
         world.part(&out)?;
         photos.push(out);
     }
     let exit = exit(&photos);
-    let done = ReadDone { photos };
+    let first_kept = photos.iter().any(|p| p.kept.is_some()) && none_kept;
+    let done = ReadDone { photos, first_kept: first_kept.then(|| home.photos().display().to_string()) };
     match &done.photos[..] {
         // Standard error has said all there is to say.
         [one] if one.error.is_some() => world.whole(&done)?,
@@ -128,7 +132,10 @@ impl Run {
         let samples: Vec<String> = samples.iter().map(|w| w.to_string_lossy().to_string()).collect();
         let kept = photos.is_empty() && args.again;
         if photos.is_empty() && (!args.again || !samples.is_empty()) {
-            return Err(Trouble::usage("there is no photo to read", "Name the photo: tintline read photo.jpg A=ammonia"));
+            return Err(Trouble::usage(
+                "there is no photo to read",
+                "Name the photo: tintline read photo.jpg A=ammonia",
+            ));
         }
         if kept {
             photos.extend(home.kept_photos()?.into_iter().map(OsString::from));
@@ -152,7 +159,8 @@ impl Run {
         };
         // A name that is wrong for every photo is said once, before any is read.
         let tank = args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
-        let keep = if args.no_keep { Keep::No } else { Keep::UpTo { bytes: args.photo_space.saturating_mul(1_000_000) } };
+        let keep =
+            if args.no_keep { Keep::No } else { Keep::UpTo { bytes: args.photo_space.saturating_mul(1_000_000) } };
         Ok(Self {
             photos,
             plan,
@@ -169,17 +177,18 @@ impl Run {
         })
     }
 
-    /// One photo: read, kept, logged, drawn. None for a kept photo of which the log has nothing, or nothing of this tank. With
-    /// an error comes the photo's identity, where it is known.
+    /// One photo: read, kept, logged, drawn; with its identity, where that is known. None for a kept photo of which the log
+    /// has nothing, or nothing of this tank.
     fn photo(
         &mut self,
         path: &Path,
         home: &Home,
         world: &World,
-    ) -> Result<Option<PhotoOut>, (Option<String>, Trouble)> {
-        let opened = intake::open(path, &Limits::default()).map_err(|e| (None, e.into()))?;
-        let id = Some(opened.photo.id().to_string());
-        self.opened(opened, home, world).map_err(|trouble| (id, trouble))
+    ) -> (Option<String>, Result<Option<PhotoOut>, Trouble>) {
+        match intake::open(path, &Limits::default()) {
+            Ok(opened) => (Some(opened.photo.id().to_string()), self.opened(opened, home, world)),
+            Err(e) => (None, Err(e.into())),
+        }
     }
 
     fn opened(&mut self, opened: Opened, home: &Home, world: &World) -> Result<Option<PhotoOut>, Trouble> {
@@ -191,7 +200,7 @@ impl Run {
         let plan = match &self.plan {
             Some(plan) => plan,
             None => {
-                own = self.from_log(&opened, &standing, home)?;
+                own = self.logged(&opened, &standing, home)?;
                 &own
             }
         };
@@ -215,7 +224,7 @@ impl Run {
     }
 
     /// What the log says of a photo, with the present revision of the kit it was read with.
-    fn from_log(&self, opened: &Opened, standing: &[Reading], home: &Home) -> Result<Plan, Trouble> {
+    fn logged(&self, opened: &Opened, standing: &[Reading], home: &Home) -> Result<Plan, Trouble> {
         let first = standing.first().ok_or_else(|| IntakeError::NotLogged { path: opened.path.clone() })?;
         let kit = home.kit(self.kit.as_deref().or(first.test.kit.as_deref()))?;
         let named = opened.logged(standing, &kit.value)?;

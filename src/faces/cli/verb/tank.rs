@@ -87,6 +87,9 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 fn system_zone() -> Result<String, Trouble> {
     let name = TimeZone::try_system().ok().and_then(|zone| zone.iana_name().map(str::to_string));
     name.ok_or_else(|| {
-        Trouble::usage("this computer does not say its time zone", "Give the tank's with --zone, such as Europe/Berlin.")
+        Trouble::usage(
+            "this computer does not say its time zone",
+            "Give the tank's with --zone, such as Europe/Berlin.",
+        )
     })
 }

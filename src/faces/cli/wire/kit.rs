@@ -3,7 +3,10 @@
 use super::{Document, FindingOut};
 use crate::curve::{Kit, Matrix, Scale, Swatch, Test};
 use crate::faces::cli::words::{columns, count, short};
-use crate::intake::{Added, Kept};
+use crate::finding::Finding;
+use crate::intake::{Added, Kept, PhotoStandards};
+use crate::reading::Standard;
+use crate::water::Quantity;
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -75,7 +78,8 @@ impl TestLine {
         if values.is_empty() {
             values = "no swatches yet".into();
         }
-        vec![self.name.clone(), self.unit.clone(), scale.into(), water, wait, values]
+        let unit = if self.unit == self.name { String::new() } else { self.unit.clone() };
+        vec![self.name.clone(), unit, scale.into(), water, wait, values]
     }
 }
 
@@ -135,6 +139,8 @@ pub struct StandardOut {
     /// In the test's unit.
     pub value: f64,
     pub unit: String,
+    #[serde(skip)]
+    amount: String,
     /// CIELAB (D65, the card's own colour space); null if it was not used.
     pub lab: Option<[f64; 3]>,
     /// Why it was not used.
@@ -143,21 +149,21 @@ pub struct StandardOut {
 
 impl KitAdded {
     pub(in crate::faces::cli) fn of(added: &Added) -> Self {
-        let unit = |test: &str| added.kit.value.test(test).map(|t| t.unit.as_str().to_string()).unwrap_or_default();
-        let photo = |p: &crate::intake::PhotoStandards| StandardsOut {
+        let standard = |(s, swatch): &(Standard, Result<Swatch, Vec<Finding>>)| {
+            let unit = added.kit.value.test(&s.test).ok().map(|t| &t.unit);
+            StandardOut {
+                station: s.station.clone(),
+                test: s.test.clone(),
+                value: s.value,
+                unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
+                amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
+                lab: swatch.as_ref().ok().map(|s| s.lab),
+                refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
+            }
+        };
+        let photo = |p: &PhotoStandards| StandardsOut {
             file: p.path.display().to_string(),
-            standards: p
-                .standards
-                .iter()
-                .map(|(s, swatch)| StandardOut {
-                    station: s.station.clone(),
-                    test: s.test.clone(),
-                    value: s.value,
-                    unit: unit(&s.test),
-                    lab: swatch.as_ref().ok().map(|s| s.lab),
-                    refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
-                })
-                .collect(),
+            standards: p.standards.iter().map(standard).collect(),
         };
         Self { kit: KitLine::of(&added.kit), photos: added.photos.iter().map(photo).collect() }
     }
@@ -175,7 +181,7 @@ impl Document for KitAdded {
             writeln!(out, "{}:", p.file)?;
             let row = |s: &StandardOut| {
                 let lab = s.lab.map_or("not used".to_string(), lab);
-                vec![s.station.clone(), s.test.clone(), format!("{} {}", s.value, s.unit), lab]
+                vec![s.station.clone(), s.test.clone(), s.amount.clone(), lab]
             };
             columns(out, "  ", p.standards.iter().map(row).collect())?;
             used += p.standards.iter().filter(|s| s.lab.is_some()).count();

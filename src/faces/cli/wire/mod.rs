@@ -17,8 +17,8 @@ mod read;
 mod tank;
 
 pub use amount::{AmountOut, TimeOut};
-pub use card::{CardEnrolled, CardList, CardPrinted, CardShown, CardsChecked};
-pub use kit::{KitAdded, KitChanged, KitChecked, KitList, KitShown};
+pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use kit::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 pub use log::{LogHistory, LogImported, LogList, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use tank::{TankAdded, TankList, TankOut};

@@ -3,7 +3,7 @@
 use super::amount::{AmountOut, TimeOut, local};
 use super::{Document, FindingOut, Wrong};
 use crate::curve::{Kit, Test};
-use crate::faces::cli::words::{bare, columns, count};
+use crate::faces::cli::words::{bare, columns, count, short};
 use crate::intake::{Bench, CardInUse, Keeping, Kept, Look, Noted};
 use crate::reading::{Outcome, SampleReading};
 use serde::Serialize;
@@ -14,21 +14,29 @@ use std::io::{self, Write};
 pub struct ReadDone {
     /// In the order given.
     pub photos: Vec<PhotoOut>,
+    /// Where the first original was kept, to be said once.
+    #[serde(skip)]
+    pub(in crate::faces::cli) first_kept: Option<String>,
 }
 
 impl Document for ReadDone {
     /// The photos were shown as they were read; this sums them up.
     fn text(&self, out: &mut dyn Write) -> io::Result<()> {
         let samples = || self.photos.iter().flat_map(|p| &p.samples);
-        let did = |what: &[&str]| samples().filter(|s| what.contains(&s.log.did)).count();
+        let read = || samples().filter(|s| s.amount.status != "refused");
+        let did = |what: &[&str]| read().filter(|s| what.contains(&s.log.did)).count();
         let mut said = vec![format!("{} logged", count(did(&["added", "replaced"]), "reading"))];
-        let refused = samples().filter(|s| s.amount.status == "refused").count();
+        let refused = samples().count() - read().count();
         let aside = self.photos.iter().filter(|p| p.error.is_some()).count();
         let there = did(&["same", "left"]);
         said.extend((there > 0).then(|| format!("{there} in the log before")));
         said.extend((refused > 0).then(|| format!("{refused} not read")));
         said.extend((aside > 0).then(|| format!("{} set aside", count(aside, "photo"))));
-        writeln!(out, "{}.", said.join(", "))
+        writeln!(out, "{}.", said.join(", "))?;
+        match &self.first_kept {
+            Some(folder) => writeln!(out, "Originals are kept in {folder}; --no-keep keeps none."),
+            None => Ok(()),
+        }
     }
 }
 
@@ -200,13 +208,14 @@ impl NotedOut {
             Noted::Added { id } => plain("added", id.to_string(), ""),
             Noted::Same { id } => plain("same", id.to_string(), "in the log already"),
             Noted::Replaced { id, was, stands } => {
-                let said = if *stands { format!("in place of {}", was.short()) } else { "your correction stays".into() };
+                let said =
+                    if *stands { format!("in place of {}", was.short()) } else { "your correction stays".into() };
                 Self { replaces: Some(was.to_string()), stands: *stands, ..plain("replaced", id.to_string(), &said) }
             }
             Noted::Left { reading, apart } => {
                 let words: Vec<&str> = apart.iter().map(|a| a.as_str()).collect();
                 let amount = AmountOut::logged(reading).text;
-                let said = format!("not logged: the log has {amount}, with another {}", words.join(" and "));
+                let said = format!("not logged; in the log, with another {}: {amount}", words.join(" and "));
                 Self { stands: false, apart: words, ..plain("left", reading.id.to_string(), &said) }
             }
         }
@@ -220,7 +229,12 @@ impl Document for PhotoOut {
             return Ok(());
         }
         let tank = self.tank.as_deref().unwrap_or_default();
-        writeln!(out, "{}: tank '{tank}', {}", self.file, self.when)?;
+        let name = match (&self.kept, &self.photo) {
+            // The store's own name for it is 64 digits.
+            (Some(kept), Some(photo)) if *kept == self.file => format!("photo {}", short(photo)),
+            _ => self.file.clone(),
+        };
+        writeln!(out, "{name}: tank '{tank}', {}", self.when)?;
         columns(out, "  ", self.samples.iter().map(SampleOut::row).collect())?;
         for (stations, head, finding) in self.gathered() {
             let all = self.samples.len() > 1 && stations.len() == self.samples.len();
