@@ -1,5 +1,7 @@
 //! Running the program from outside, strictly: what a test does not mention must not happen.
 
+pub mod shot;
+
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -138,7 +140,8 @@ impl Run<'_> {
         let after = self.house.files();
         let all = before.keys().chain(after.keys());
         let touched: Vec<&String> = all.filter(|f| before.get(*f) != after.get(*f)).collect();
-        let fits = |file: &String, said: &String| file == said || (said.ends_with('/') && file.starts_with(said.as_str()));
+        let fits =
+            |file: &String, said: &String| file == said || (said.ends_with('/') && file.starts_with(said.as_str()));
         for file in &touched {
             assert!(self.touches.iter().any(|t| fits(file, t)), "{file} was made or changed by {what}");
         }
