@@ -57,6 +57,12 @@ impl Plane {
         (a[0] * b[1] - a[1] * b[0]).abs().sqrt()
     }
 
+    /// Pixels along a horizontal line of the card: points at `start` + n · `step` mm.
+    pub fn row(&self, start: [f64; 2], step: f64) -> Row {
+        let from = self.to_px * Vector3::new(start[0], start[1], 1.0);
+        Row { from, by: self.to_px.column(0) * step }
+    }
+
     /// Pixel steps of one millimetre to the right and down, at a point.
     pub fn axes(&self, mm: [f64; 2]) -> [[f64; 2]; 2] {
         let o = self.px(mm);
@@ -70,6 +76,23 @@ impl Plane {
     pub fn faces_viewer(&self, mm: [f64; 2]) -> bool {
         let [a, b] = self.axes(mm);
         a[0] * b[1] - a[1] * b[0] > 0.0
+    }
+}
+
+/// A horizontal line of the card, ready to be walked along.
+#[derive(Debug, Clone, Copy)]
+pub struct Row {
+    from: Vector3<f64>,
+    by: Vector3<f64>,
+}
+
+impl Row {
+    /// The pixel of point `n`.
+    #[inline]
+    pub fn at(&self, n: usize) -> [f64; 2] {
+        let v = self.from + self.by * n as f64;
+        let z = 1.0 / v.z;
+        [v.x * z, v.y * z]
     }
 }
 

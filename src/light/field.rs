@@ -1,7 +1,7 @@
 //! Even light: how bright bare paper would be at each place of the card, per channel.
 
 use super::measure::Area;
-use super::solve::{mad_scale, median, ridge, tukey};
+use super::solve::{mad_scale, median, ridge_many, tukey};
 
 /// ln of paper's linear light as a quadratic of the place, per channel.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,11 +76,7 @@ fn robust(cells: &[&Area], start: Option<[[f64; TERMS]; 3]>) -> Option<[[f64; TE
     let mut scale;
     let solve = |w: &[f64], scale: f64| -> Option<[[f64; TERMS]; 3]> {
         let hold = PRIOR.map(|p| ALIKE * (scale / p).powi(2));
-        let mut out = [[0.0; TERMS]; 3];
-        for (c, o) in out.iter_mut().enumerate() {
-            *o = ridge(&rows, &ln[c], w, &[0.0; TERMS], &hold)?;
-        }
-        Some(out)
+        ridge_many(&rows, [&ln[0], &ln[1], &ln[2]], w, &[0.0; TERMS], &hold)
     };
     let mut k = start.unwrap_or_else(|| {
         let mut flat = [[0.0; TERMS]; 3];

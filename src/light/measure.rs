@@ -23,12 +23,15 @@ pub struct Area {
 const CLEAR: f64 = 1.2;
 /// Clear distance of paper cells, mm: the strips between the patches are narrow.
 const PAPER_CLEAR: f64 = 0.7;
+/// Pixels read of a patch and of a paper cell: enough that noise is far below what printing scatters.
+const PATCH_PIXELS: usize = 900;
+const CELL_PIXELS: usize = 36;
 /// A channel at or above this share of full scale counts as clipped.
 pub const FULL: f32 = 0.996;
 
 /// All patches, in the layout's order.
 pub fn patches(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
-    layout.patches.iter().map(|p| area(photo, card, inset(p.rect, CLEAR))).collect()
+    layout.patches.iter().map(|p| area(photo, card, inset(p.rect, CLEAR), PATCH_PIXELS)).collect()
 }
 
 /// Bare paper in cells of 1.5 mm over the whole card, printed things and the number's corner left out. What stands before
@@ -50,15 +53,15 @@ pub fn paper(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
             if edge < PAPER_CLEAR + CELL / 2.0 || cell.y + cell.h > floor || taken.iter().any(|r| overlap(r, &cell)) {
                 continue;
             }
-            out.push(area(photo, card, inset(cell, 0.1)));
+            out.push(area(photo, card, inset(cell, 0.1), CELL_PIXELS));
         }
     }
     out
 }
 
-/// Robust mean of a rectangle of the card.
-pub fn area(photo: &Photo, card: &Card, rect: Rect) -> Area {
-    let step = (1.0 / card.px_per_mm).max(0.12);
+/// Robust mean of a rectangle of the card, from at most about `most` of its pixels.
+pub fn area(photo: &Photo, card: &Card, rect: Rect, most: usize) -> Area {
+    let step = (1.0 / card.px_per_mm).max((rect.w * rect.h / most as f64).sqrt());
     let (nx, ny) = ((rect.w / step).max(2.0) as usize, (rect.h / step).max(2.0) as usize);
     let (w, h) = (photo.width() as f64 - 1.0, photo.height() as f64 - 1.0);
     let mut pixels: Vec<[f32; 3]> = Vec::with_capacity(nx * ny);
@@ -77,9 +80,10 @@ pub fn area(photo: &Photo, card: &Card, rect: Rect) -> Area {
     let mut noise = [0.0; 3];
     for c in 0..3 {
         let mut v: Vec<f32> = pixels.iter().map(|p| p[c]).collect();
-        v.sort_unstable_by(f32::total_cmp);
         // The middle half: neither glare nor dust in a corner moves it.
         let (a, b) = (v.len() / 4, (v.len() * 3).div_ceil(4));
+        v.select_nth_unstable_by(a, f32::total_cmp);
+        v[a..].select_nth_unstable_by(b - 1 - a, f32::total_cmp);
         rgb[c] = v[a..b].iter().map(|x| *x as f64).sum::<f64>() / (b - a) as f64;
         noise[c] = ((v[b - 1] - v[a]) as f64 / 1.349) / rgb[c].abs().max(1e-4);
     }

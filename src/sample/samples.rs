@@ -36,9 +36,9 @@ const UNEVEN_MOST: f64 = 14.0;
 impl Samples {
     /// Finds and measures all vials.
     pub fn find(photo: &Photo, layout: &Layout, card: &Card, scene: &Scene) -> Self {
-        // From above the caps down past the card's edge, where vials stand; a little to either side of the bay.
-        let (bay, floor) = (layout.bay, layout.height + 12.0);
-        let view = View::new(photo, card, scene, [bay.x - 13.0, bay.y - 5.0], [bay.x + bay.w + 13.0, floor]);
+        // From the caps down past the card's edge, where vials stand; a little to either side of the bay.
+        let (bay, floor) = (layout.bay, layout.height + 9.0);
+        let view = View::new(photo, card, scene, [bay.x - 13.0, bay.y + 8.0], [bay.x + bay.w + 13.0, floor]);
         let found = vial::find(&view, layout)
             .into_iter()
             .map(|v| {

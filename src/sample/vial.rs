@@ -100,8 +100,8 @@ impl Edges {
     fn new(view: &View) -> Self {
         let (from, to) = (12.0, 138.0);
         let n = ((to - from) / STEP) as usize;
-        let leans: Vec<f64> = (-5..=5).map(|i| i as f64 * 0.02).collect();
-        let rows: Vec<f64> = (0..).map(|i| ROWS.0 + i as f64 * 0.5).take_while(|y| *y < ROWS.1).collect();
+        let leans: Vec<f64> = (-4..=4).map(|i| i as f64 * 0.025).collect();
+        let rows: Vec<f64> = (0..).map(|i| ROWS.0 + i as f64).take_while(|y| *y < ROWS.1).collect();
         let strength = leans
             .iter()
             .map(|lean| {

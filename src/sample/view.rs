@@ -5,7 +5,7 @@ use crate::light::Scene;
 use crate::photo::Photo;
 
 /// Cells a millimetre.
-pub const PER_MM: f64 = 4.0;
+pub const PER_MM: f64 = 3.0;
 
 /// A rectified window of the card's plane; each cell holds ln(light / paper) of the three channels.
 pub struct View {
@@ -24,24 +24,28 @@ impl View {
         let height = ((to[1] - from[1]) * PER_MM) as usize;
         let (w, h) = (photo.width() as f64 - 1.0, photo.height() as f64 - 1.0);
         // Enough taps that noise averages out where the photo is finer than the view.
-        let taps = (card.px_per_mm / PER_MM).round().clamp(1.0, 4.0) as usize;
+        let taps = (card.px_per_mm / PER_MM / 1.5).round().clamp(1.0, 2.0) as usize;
         let mut cells = Vec::with_capacity(width * height);
+        let n = (taps * taps) as f32;
         for j in 0..height {
+            let rows: Vec<_> = (0..taps)
+                .map(|b| {
+                    let y = from[1] + (j as f64 + (b as f64 + 0.5) / taps as f64) / PER_MM;
+                    let across = 1.0 / PER_MM / taps as f64;
+                    card.plane.row([from[0] + 0.5 * across, y], across)
+                })
+                .collect();
             for i in 0..width {
                 let mut sum = [0.0f32; 3];
-                for t in 0..taps * taps {
-                    let (a, b) = ((t % taps) as f64 + 0.5, (t / taps) as f64 + 0.5);
-                    let mm = [
-                        from[0] + (i as f64 + a / taps as f64) / PER_MM,
-                        from[1] + (j as f64 + b / taps as f64) / PER_MM,
-                    ];
-                    let [x, y] = card.plane.px(mm);
-                    let p = photo.linear(x.round().clamp(0.0, w) as u32, y.round().clamp(0.0, h) as u32);
-                    (0..3).for_each(|c| sum[c] += p[c]);
+                for row in &rows {
+                    for a in 0..taps {
+                        let [x, y] = row.at(i * taps + a);
+                        let p = photo.linear(x.round().clamp(0.0, w) as u32, y.round().clamp(0.0, h) as u32);
+                        (0..3).for_each(|c| sum[c] += p[c]);
+                    }
                 }
                 let paper =
                     scene.field.ln_at([from[0] + (i as f64 + 0.5) / PER_MM, from[1] + (j as f64 + 0.5) / PER_MM]);
-                let n = (taps * taps) as f32;
                 cells.push([0, 1, 2].map(|c| (sum[c] / n).max(2e-4).ln() - paper[c] as f32));
             }
         }
