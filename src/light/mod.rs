@@ -7,6 +7,7 @@
 
 mod cardfile;
 mod cgats;
+mod check;
 mod correct;
 mod enrol;
 mod field;
@@ -18,6 +19,7 @@ mod tone;
 
 pub use cardfile::CardFileError;
 pub use cgats::CgatsError;
+pub use check::{Agreement, CardCheck, LightFacts, PlaceFacts, check_card};
 pub use correct::{Correction, Model};
 pub use enrol::{Enrolment, Origin, PatchColour};
 pub use field::Field;

@@ -142,6 +142,6 @@ pub(super) fn mean_and_scatter(seen: &[[f64; 3]]) -> ([f64; 3], Option<f64>) {
     (mean, Some(((squares / (n - 1.0)).sqrt() * 100.0).round() / 100.0))
 }
 
-pub(super) fn lab_of(colour: [f64; 3]) -> Lab {
+pub(in crate::light) fn lab_of(colour: [f64; 3]) -> Lab {
     lab_from_linear(LinRgb(colour))
 }
