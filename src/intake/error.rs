@@ -39,6 +39,9 @@ pub enum IntakeError {
     #[error("there is no {what} '{name}'; there {}", listed(known))]
     Unknown { what: &'static str, name: String, known: Vec<String> },
 
+    /// The name has been given before.
+    #[error("there is a {what} named '{name}' already")]
+    Taken { what: &'static str, name: String },
     /// Nothing says what the photo shows.
     #[error("it was not said what stands at the stations")]
     NoSamples { known: Vec<String> },
@@ -153,6 +156,7 @@ impl IntakeError {
             Self::NoneYet { .. } => "name-none-yet",
             Self::Which { .. } => "name-ambiguous",
             Self::Unknown { .. } => "name-unknown",
+            Self::Taken { .. } => "name-taken",
             Self::NoSamples { .. } => "samples-missing",
             Self::Sample { .. } => "sample-malformed",
             Self::Station { .. } => "station-unknown",
@@ -189,6 +193,7 @@ impl IntakeError {
             Self::NoneYet { .. } => "Enrol one: tintline card enrol PHOTO..",
             Self::Which { what, .. } => return format!("Name it with --{what}."),
             Self::Unknown { .. } => "Write the name as listed, or make it first.",
+            Self::Taken { .. } => "Choose another name.",
             Self::NoSamples { known } if known.is_empty() => "Add tests to the kit first: tintline kit add-test",
             Self::NoSamples { known } => {
                 return format!("Write STATION=TEST, such as A={}; the kit's tests: {}.", known[0], known.join(", "));

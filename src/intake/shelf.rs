@@ -46,6 +46,9 @@ impl Home {
 
     /// Keeps a new kit. The name must be free.
     pub fn new_kit(&self, kit: Kit) -> Result<Kept<Kit>, IntakeError> {
+        if self.kit_names()?.contains(&kit.name) {
+            return Err(IntakeError::Taken { what: "kit", name: kit.name });
+        }
         self.put_kit(None, kit)
     }
 

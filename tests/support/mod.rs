@@ -25,6 +25,24 @@ impl House {
         self.dir.path().join(rel)
     }
 
+    /// Another house with the same in it.
+    pub fn copy(&self) -> Self {
+        fn all(from: &Path, to: &Path) {
+            std::fs::create_dir_all(to).unwrap();
+            for entry in std::fs::read_dir(from).unwrap() {
+                let (path, to) = (entry.as_ref().unwrap().path(), to.join(entry.unwrap().file_name()));
+                if path.is_dir() {
+                    all(&path, &to);
+                } else {
+                    std::fs::copy(&path, &to).unwrap();
+                }
+            }
+        }
+        let dir = tempfile::tempdir().unwrap();
+        all(self.dir.path(), dir.path());
+        Self { dir }
+    }
+
     /// Lays a file on the desk.
     pub fn lay(&self, name: &str, bytes: impl AsRef<[u8]>) -> &Self {
         std::fs::write(self.path("desk").join(name), bytes).unwrap();

@@ -32,11 +32,17 @@ pub struct Shot {
     taken: Option<(String, Option<String>)>,
     number: Option<u32>,
     roll: u32,
+    bare: bool,
 }
 
 impl Shot {
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// Of a table without a card.
+    pub fn bare() -> Self {
+        Self { bare: true, ..Self::default() }
     }
 
     /// A vial at a station whose liquid takes light by so many ln units from red, green and blue.
@@ -84,6 +90,9 @@ impl Shot {
         let size = [152.4, 101.6].map(|mm| (mm * PER_MM).round() as u32);
         let card = imageops::resize(&card, size[0], size[1], imageops::FilterType::Triangle);
         let mut out = RgbImage::from_pixel(SIZE.0, SIZE.1, Rgb([150, 140, 126]));
+        if self.bare {
+            return out;
+        }
         imageops::replace(&mut out, &card, (CARD[0] - 1.2 * PER_MM) as i64, (CARD[1] - 0.8 * PER_MM) as i64);
         for (x, y, pixel) in out.enumerate_pixels_mut() {
             let mm = [(f64::from(x) - CARD[0]) / PER_MM, (f64::from(y) - CARD[1]) / PER_MM];

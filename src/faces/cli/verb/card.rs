@@ -2,11 +2,13 @@
 
 use crate::card::{CardNumber, Layout};
 use crate::faces::cli::trouble::{Exit, Trouble};
-use crate::faces::cli::wire::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+use crate::faces::cli::wire::{
+    CardEnrolled, CardLine, CardList, CardPrinted, CardShown, CardsChecked, PhotoChecked, Wrong,
+};
 use crate::faces::cli::world::World;
 use crate::faces::print::{self, Dpi, Paper};
 use crate::intake::{self, Home, IntakeError, Keep};
-use crate::light::Enrolment;
+use crate::light::{self, Enrolment};
 use crate::photo::Limits;
 use crate::store;
 use clap::{Subcommand, ValueEnum};
@@ -26,6 +28,14 @@ enum Verb {
     Print(Print),
     /// Learn a print's colours from photos of the empty card in open shade
     Enrol(Enrol),
+    /// Look whether photos are good to read by, and whether the card is still the one enrolled
+    Check {
+        #[arg(value_name = "PHOTO", required = true)]
+        photos: Vec<PathBuf>,
+        /// The enrolled card [default: the only one]
+        #[arg(long)]
+        card: Option<String>,
+    },
     /// List the enrolled cards
     List,
     /// Show an enrolled card
@@ -106,6 +116,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     match args.verb {
         Verb::Print(args) => printed(&args, world),
         Verb::Enrol(args) => enrol(args, home, world),
+        Verb::Check { photos, card } => check(&photos, card.as_deref(), home, world),
         Verb::List => {
             let cards = home.card_names()?.into_iter().map(|name| home.card(Some(&name)).map(|c| CardLine::of(&c)));
             world.show(&CardList { cards: cards.collect::<Result<_, _>>()? })?;
@@ -203,4 +214,47 @@ fn measured(file: &Path, layout: &Layout, today: Date) -> Result<(Enrolment, Vec
     let wrong = |source| Trouble::File { doing: "read", path: file.into(), source };
     let text = std::fs::read_to_string(file).map_err(wrong)?;
     Enrolment::from_cgats(&text, layout, today).map_err(|source| Trouble::Measured { path: file.into(), source })
+}
+
+fn check(photos: &[PathBuf], card: Option<&str>, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    let layout = Layout::first();
+    let card = match card {
+        None if home.card_names()?.is_empty() => None,
+        name => Some(home.card(name)?),
+    };
+    let mut out = Vec::new();
+    for path in photos {
+        let file = path.display().to_string();
+        let checked = match intake::open(path, &Limits::default()) {
+            Err(e) => {
+                let wrong = Wrong::of(&e.into());
+                world.report(&wrong);
+                PhotoChecked::aside(file, wrong)
+            }
+            Ok(opened) => {
+                let enrolment = card.as_ref().map(|c| &c.value);
+                let checked = light::check_card(&opened.photo, &layout, enrolment);
+                let named = |source| IntakeError::CardFile {
+                    name: card.as_ref().map(|c| c.name.clone()).unwrap_or_default(),
+                    source,
+                };
+                PhotoChecked::of(file, &checked.map_err(named)?)
+            }
+        };
+        world.part(&checked)?;
+        out.push(checked);
+    }
+    let opened = out.iter().filter(|p| p.good.is_some()).count();
+    let exit = match opened {
+        0 => Exit::Failed,
+        n if n < out.len() || out.iter().any(|p| p.good == Some(false)) => Exit::Look,
+        _ => Exit::Done,
+    };
+    let whole = CardsChecked { card: card.map(|c| c.name), photos: out };
+    if opened > 0 {
+        world.show(&whole)?
+    } else {
+        world.whole(&whole)?
+    }
+    Ok(exit)
 }

@@ -193,15 +193,16 @@ fn undo(args: UndoArgs, home: &Home, world: &mut World) -> Result<(), Trouble> {
     Ok(world.show(&LogUndone::of(&done))?)
 }
 
-/// The hash of a photo given by its file, its hash or the beginning of it.
+/// The hash of a photo of which the log has readings, given by its file, its hash or the beginning of it.
 fn hash(photo: &str, log: &Log) -> Result<String, Trouble> {
     let path = Path::new(photo);
-    if path.exists() {
-        return Ok(intake::open(path, &Limits::default())?.photo.id().to_string());
-    }
-    let readings = log.readings(&Filter::default())?;
+    let wanted = match path.exists() {
+        true => intake::open(path, &Limits::default())?.photo.id().to_string(),
+        false => photo.to_string(),
+    };
+    let readings = log.readings(&Filter { show: Show::History, ..Filter::default() })?;
     let mut known = readings.into_iter().filter_map(|r| r.photo);
-    let found = known.find(|h| photo.len() >= 8 && h.starts_with(photo));
+    let found = known.find(|h| wanted.len() >= 8 && h.starts_with(&wanted));
     Ok(found.ok_or_else(|| IntakeError::NotLogged { path: path.into() })?)
 }
 

@@ -11,6 +11,7 @@
 
 mod amount;
 mod card;
+mod check;
 mod kit;
 mod log;
 mod read;
@@ -18,6 +19,7 @@ mod tank;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use check::{CardsChecked, PhotoChecked};
 pub use kit::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 pub use log::{LogHistory, LogImported, LogList, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
