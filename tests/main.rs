@@ -1,5 +1,6 @@
 //! Tests from outside, one binary.
 
+mod cli;
 mod kitfile;
 mod layering;
 mod logroom;
@@ -10,6 +11,7 @@ mod print;
 mod published;
 mod roundtrip;
 mod store;
+mod support;
 mod torn;
 mod units;
 mod upgrade;
