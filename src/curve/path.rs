@@ -64,7 +64,7 @@ pub struct Path {
     values: Vec<f64>,
     scale: Scale,
     bands: [Pchip; 3],
-    /// Variance share of the path at each standard: 1 / number of photos of it, if they are equally good.
+    /// Variance share of the path at each standard: 1 / number of photos of it.
     shares: Vec<f64>,
     /// Covariance of the swatches' own noise at each standard.
     noise: Vec<Matrix3<f64>>,
@@ -83,17 +83,15 @@ impl Path {
         let mut noise = Vec::new();
         for v in &values {
             let of: Vec<_> = test.swatches.iter().filter(|s| s.value == *v).collect();
+            let n = of.len() as f64;
             let densities: Vec<Density> = of.iter().map(|s| density(Lab(s.lab))).collect();
             let own = |s: &&super::kit::Swatch| {
                 let cov = Matrix3::from_fn(|r, c| s.cov[r][c]) + Matrix3::identity() * nuisance.rest.powi(2);
                 covariance(Lab(s.lab), &cov)
             };
-            let covs: Vec<Matrix3<f64>> = of.iter().map(own).collect();
-            let weights = vec![1.0; of.len()];
-            let total: f64 = weights.iter().sum();
-            at.push(densities.iter().zip(&weights).map(|(d, w)| d * (w / total)).sum());
-            noise.push(covs.iter().zip(&weights).map(|(c, w)| c * (w / total).powi(2)).sum());
-            shares.push(weights.iter().map(|w| (w / total).powi(2)).sum());
+            at.push(densities.iter().sum::<Density>() / n);
+            noise.push(of.iter().map(own).sum::<Matrix3<f64>>() / (n * n));
+            shares.push(1.0 / n);
         }
         // Density is about straight in concentration; the root keeps the low end from being squeezed by the top.
         let warped: Vec<f64> = values.iter().map(|v| warp(test.scale, *v, values[0])).collect();
@@ -154,12 +152,6 @@ impl Path {
     pub fn nuisance(&self) -> Nuisance {
         self.nuisance
     }
-}
-
-/// Variance of a density apart from its brightness (the part that all three bands share).
-fn hue_variance(cov: &Matrix3<f64>) -> f64 {
-    let apart = Matrix3::identity() - Matrix3::repeat(1.0 / 3.0);
-    (apart * cov * apart).trace()
 }
 
 /// Concentration as the path's smooth parameter.
