@@ -63,7 +63,11 @@ fn an_undo_is_recorded_and_can_be_undone() {
     assert_eq!(changes, [("undo", "wrong vial"), ("redo", "no reason given")]);
     // A photo by its file.
     house.run(&["log", "undo", "--photo", "local.jpg"]).touches(&LOG).out_has("Undone: ").go();
-    house.run(&["log", "undo", "--photo", "silent.jpg"]).exit(1).err_has("silent.jpg is not in the log [photo-not-logged]").go();
+    house
+        .run(&["log", "undo", "--photo", "silent.jpg"])
+        .exit(1)
+        .err_has("silent.jpg is not in the log [photo-not-logged]")
+        .go();
     house.run(&["log", "undo", "--photo", "gone.jpg"]).exit(1).err_has("[photo-not-logged]").go();
     house.run(&["log", "undo", "zz"]).exit(2).err_has("[entry-unknown]").go();
 }
