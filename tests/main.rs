@@ -1,6 +1,7 @@
 //! Tests from outside, one binary.
 
 mod cli;
+mod intake;
 mod kitfile;
 mod layering;
 mod logroom;
