@@ -52,7 +52,13 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     } else if let Some(below) = none_seen(path, &found, limit) {
         Amount::not_detected(quantity(below))
     } else {
-        let (lower, upper) = (path.value(found.lower), path.value(found.upper));
+        let (mut lower, upper) = (path.value(found.lower), path.value(found.upper));
+        // Not told from none, but not well enough seen to say so: a range from zero.
+        if limit.is_some_and(|(decision, _)| found.position < decision) {
+            lower = bottom;
+            let sentence = format!("The colour of {} cannot be told from none.", test.name);
+            findings.push(Finding::note(Code::ColourLikeNone, sentence));
+        }
         // Never an exact zero: the median of a truncated likelihood is above it, but for rounding.
         let least = if bounded { f64::MIN } else { 1e-6 * top };
         let value = path.value(found.position).max(least);
