@@ -1,5 +1,7 @@
 //! Tests from outside, one binary.
 
+mod card_detection;
+mod cards;
 mod cli;
 mod intake;
 mod kitfile;
