@@ -1,1 +1,3 @@
-fn main() {}
+fn main() -> std::process::ExitCode {
+    tintline::faces::cli::run(std::env::args_os())
+}

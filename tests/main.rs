@@ -2,6 +2,8 @@
 
 mod card_detection;
 mod cards;
+mod cli;
+mod intake;
 mod kitfile;
 mod layering;
 mod logroom;
@@ -12,6 +14,7 @@ mod print;
 mod published;
 mod roundtrip;
 mod store;
+mod support;
 mod torn;
 mod units;
 mod upgrade;

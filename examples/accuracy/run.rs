@@ -6,7 +6,8 @@ use std::time::Instant;
 use anyhow::Context;
 use tintline::card::Layout;
 use tintline::curve::{Kit, Matrix, Test};
-use tintline::light::Reference;
+use tintline::finding::Finding;
+use tintline::light::{Enrolment, Reference};
 use tintline::photo::{Limits, Photo};
 use tintline::reading::{Ask, Job, Standard, calibrate, read};
 use tintline::water::{Analyte, Unit};
@@ -50,17 +51,16 @@ fn open(set: &Path, file: &str) -> anyhow::Result<Photo> {
 fn enrol(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
     let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "enrol");
     let photos: Vec<Photo> = photos.map(|p| open(set, &p.file)).collect::<Result<_, _>>()?;
-    let mut sum: Vec<[f64; 3]> = vec![[0.0; 3]; layout.patches.len()];
-    for p in &photos {
-        let card = tintline::card::find(p, layout).map_err(|f| anyhow::anyhow!("{f:?}"))?;
-        let s = tintline::light::Scene::fit(p, layout, &card, &Reference::nominal(layout))
-            .map_err(|f| anyhow::anyhow!("{f:?}"))?;
-        for (a, q) in sum.iter_mut().zip(&s.straight) {
-            let c = s.correction.apply(*q).0;
-            (0..3).for_each(|i| a[i] += c[i] / photos.len() as f64);
-        }
+    let (enrolment, findings) = Enrolment::from_photos(&photos, layout, None, jiff::civil::date(2024, 1, 1))
+        .map_err(|why| anyhow::anyhow!("the card of keeper {} is not enrolled: {}", keeper.keeper, sentences(&why)))?;
+    if !findings.is_empty() {
+        eprintln!("keeper {}: {}", keeper.keeper, sentences(&findings));
     }
-    Ok(Reference { colours: sum, revision: None })
+    Ok(enrolment.reference(layout)?)
+}
+
+fn sentences(findings: &[Finding]) -> String {
+    findings.iter().map(|f| f.sentence.as_str()).collect::<Vec<_>>().join(" ")
 }
 
 fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &Reference) -> anyhow::Result<Kit> {
@@ -80,10 +80,7 @@ fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &
         for (s, swatch) in standards.iter().zip(swatches) {
             match swatch {
                 Ok(swatch) => kit.add_swatches(&s.test, vec![swatch])?,
-                Err(why) => {
-                    let why: Vec<String> = why.iter().map(|f| f.sentence.clone()).collect();
-                    eprintln!("{} {}: no swatch: {}", photo.file, s.station, why.join(" "));
-                }
+                Err(why) => eprintln!("{} {}: no swatch: {}", photo.file, s.station, sentences(&why)),
             }
         }
     }

@@ -30,15 +30,25 @@ pub fn density(colour: Lab) -> Density {
 
 /// Covariance of the density of a colour whose CIELAB has the covariance `cov`, to first order.
 pub fn covariance(colour: Lab, cov: &Matrix3<f64>) -> Matrix3<f64> {
+    let j = slopes(colour);
+    j * cov * j.transpose()
+}
+
+/// The other way: covariance in CIELAB of a colour whose density has the covariance `cov`.
+pub fn lab_covariance(colour: Lab, cov: &Matrix3<f64>) -> Matrix3<f64> {
+    let j = slopes(colour).try_inverse().unwrap_or_else(Matrix3::identity);
+    j * cov * j.transpose()
+}
+
+/// ∂density/∂Lab.
+fn slopes(colour: Lab) -> Matrix3<f64> {
     let linear = linear_from_lab(colour);
     let lab_of_linear = jacobian_lab_of_linear(linear);
     let lab_of_linear = Matrix3::from_fn(|r, c| lab_of_linear[r][c]);
     let w = wide() * Vector3::from(linear.0);
     let density_of_linear = Matrix3::from_diagonal(&w.map(|w| -1.0 / w.max(BLACK))) * wide();
     // CIELAB of linear light is invertible everywhere: its slopes never vanish.
-    let inverse = lab_of_linear.try_inverse().unwrap_or_else(Matrix3::identity);
-    let j = density_of_linear * inverse;
-    j * cov * j.transpose()
+    density_of_linear * lab_of_linear.try_inverse().unwrap_or_else(Matrix3::identity)
 }
 
 #[cfg(test)]

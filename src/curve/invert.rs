@@ -2,7 +2,7 @@
 
 use nalgebra::Matrix3;
 
-use super::density::{covariance, density};
+use super::density::{Density, covariance, density};
 use super::path::Path;
 use crate::colour::Lab;
 
@@ -11,10 +11,28 @@ use crate::colour::Lab;
 pub struct Seen {
     /// CIELAB in the card's own space.
     pub lab: Lab,
-    /// Covariance of sampling noise and of the colour correction.
+    /// Covariance of sampling noise, of the colour correction and of tints from beside.
     pub cov: [[f64; 3]; 3],
-    /// Further standard deviation in each CIELAB coordinate, for a foreign light or a doubtful place.
-    pub extra: f64,
+    /// How foreign the light is to the kit's calibration: 0 at a usual place, about 0.3 under a lamp of another kind.
+    pub foreign: f64,
+}
+
+/// What a foreign light does to dyes against the card's inks (metamerism): standard deviation in each CIELAB coordinate,
+/// and of each band's density relative to it, for each unit of foreignness.
+const FOREIGN_LAB: f64 = 10.0;
+const FOREIGN_BAND: f64 = 0.2;
+
+impl Seen {
+    /// What a foreign light adds to the covariance of a density.
+    fn bands(&self, d: &Density) -> Matrix3<f64> {
+        Matrix3::from_diagonal(&d.map(|v| (FOREIGN_BAND * self.foreign * v).powi(2)))
+    }
+
+    /// Covariance of the density of this photo alone.
+    fn own(&self, rest: f64) -> Matrix3<f64> {
+        let rest = rest.hypot(FOREIGN_LAB * self.foreign);
+        covariance(self.lab, &(Matrix3::from_fn(|r, c| self.cov[r][c]) + Matrix3::identity() * rest.powi(2)))
+    }
 }
 
 /// Where on the path a colour lies.
@@ -46,16 +64,15 @@ pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
     let count = ((path.last() + BEYOND - from) / STEP).round() as usize;
     let at = |i: usize| from + i as f64 * STEP;
     let d = density(seen.lab);
-    let rest = path.nuisance().rest.hypot(seen.extra);
-    let own = Matrix3::from_fn(|r, c| seen.cov[r][c]) + Matrix3::identity() * rest.powi(2);
-    let own = covariance(seen.lab, &own);
+    let own = seen.own(path.nuisance().rest);
 
     let mut off = f64::MAX;
     let log: Vec<f64> = (0..=count)
         .map(|i| {
-            let s = own + path.scatter(at(i));
+            let there = path.density(at(i));
+            let s = own + path.scatter(at(i)) + seen.bands(&there);
             let Some(chol) = s.cholesky() else { return f64::NEG_INFINITY };
-            let r = d - path.density(at(i));
+            let r = d - there;
             let squared = r.dot(&chol.solve(&r));
             // Beyond the last standard the path is a guess: it does not count as 'on the path'.
             if at(i) <= path.last() + 0.5 {
@@ -102,11 +119,8 @@ pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
 /// Currie 1995 (Pure Appl. Chem. 67:1699) in three bands: the signal is the distance in the metric of the noise at zero,
 /// z₀.₉₅ of it is decided upon, z₀.₉₅ + z₀.₉₅ is seldom missed. None where the whole path is not told from zero.
 pub fn limits(path: &Path, seen: &Seen) -> Option<(f64, f64)> {
-    let rest = path.nuisance().rest.hypot(seen.extra);
-    let own = Matrix3::from_fn(|r, c| seen.cov[r][c]) + Matrix3::identity() * rest.powi(2);
     let zero = path.density(0.0);
-    let own = covariance(seen.lab, &own);
-    let chol = (own + path.scatter(0.0)).cholesky()?;
+    let chol = (seen.own(path.nuisance().rest) + path.scatter(0.0) + seen.bands(&zero)).cholesky()?;
     let signal = |t: f64| {
         let r = path.density(t) - zero;
         r.dot(&chol.solve(&r)).sqrt()

@@ -3,6 +3,7 @@
 //! Takes CIELAB with covariance, gives an amount with its interval. Never: sees a photo.
 
 mod answer;
+mod check;
 pub mod density;
 mod invert;
 pub mod kit;
@@ -10,6 +11,7 @@ pub mod limits;
 mod path;
 
 pub use answer::{Answer, answer};
+pub use check::{Check, Gap, LeftOut, check};
 pub use invert::{Found, Seen, invert};
 pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};

@@ -84,11 +84,12 @@ impl Path {
         for v in &values {
             let of: Vec<_> = test.swatches.iter().filter(|s| s.value == *v).collect();
             let n = of.len() as f64;
-            at.push(of.iter().map(|s| density(Lab(s.lab))).sum::<Density>() / n);
+            let densities: Vec<Density> = of.iter().map(|s| density(Lab(s.lab))).collect();
             let own = |s: &&super::kit::Swatch| {
                 let cov = Matrix3::from_fn(|r, c| s.cov[r][c]) + Matrix3::identity() * nuisance.rest.powi(2);
                 covariance(Lab(s.lab), &cov)
             };
+            at.push(densities.iter().sum::<Density>() / n);
             noise.push(of.iter().map(own).sum::<Matrix3<f64>>() / (n * n));
             shares.push(1.0 / n);
         }

@@ -1,5 +1,6 @@
-//! faces
+//! What people see: the command line, the printed card, the overlay. A face parses, calls the library and shows what it says.
 
+pub mod cli;
 mod lettering;
 pub mod overlay;
 pub mod print;

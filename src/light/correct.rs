@@ -37,6 +37,7 @@ impl Model {
 pub struct Correction {
     model: Model,
     rows: [Vec<f64>; 3],
+    plain: [[f64; 3]; 3],
     /// Mean ΔE00 of patches, each predicted by a correction fitted without it.
     pub left_out: f64,
     /// Covariance in CIELAB of those predictions.
@@ -47,8 +48,10 @@ impl Correction {
     /// Fits both models and keeps the root terms only where they predict left-out patches clearly better.
     pub fn fit(pairs: &[Pair]) -> Option<Self> {
         let linear = Self::cross(Model::Linear, pairs)?;
+        let plain = linear.plain;
         // A tenth: less is chance with so few patches.
-        Some(Self::cross(Model::Root, pairs).filter(|r| r.left_out < 0.9 * linear.left_out).unwrap_or(linear))
+        let best = Self::cross(Model::Root, pairs).filter(|r| r.left_out < 0.9 * linear.left_out).unwrap_or(linear);
+        Some(Self { plain, ..best })
     }
 
     /// Colour relative to paper in the card's space (linear light, sRGB primaries, D65; paper is (1, 1, 1)).
@@ -62,14 +65,15 @@ impl Correction {
         self.model
     }
 
-    /// Matrix part, row by row.
+    /// The plain 3 × 3 matrix that fits best, row by row, whichever model is in use: a light is known again by it.
     pub fn matrix(&self) -> [[f64; 3]; 3] {
-        [0, 1, 2].map(|c| [self.rows[c][0], self.rows[c][1], self.rows[c][2]])
+        self.plain
     }
 
     fn cross(model: Model, pairs: &[Pair]) -> Option<Self> {
         let rows = solve(model, pairs)?;
-        let mut fit = Self { model, rows, left_out: 0.0, residual: [[0.0; 3]; 3] };
+        let plain = [0, 1, 2].map(|c| [rows[c][0], rows[c][1], rows[c][2]]);
+        let mut fit = Self { model, rows, plain, left_out: 0.0, residual: [[0.0; 3]; 3] };
         let mut weights = 0.0;
         for (i, p) in pairs.iter().enumerate().filter(|(_, p)| p.weight > 0.0) {
             let mut rest = pairs.to_vec();

@@ -108,10 +108,7 @@ impl Scene {
             || vec![Finding::doubt(Code::LightPatchesOdd, "The colour patches do not fit the card's colours.")];
         let correction = Correction::fit(&pairs).ok_or_else(broken)?;
         // A print's own colours are not the nominal ones: only against an enrolled card do odd patches tell of the light.
-        if reference.revision.is_none() {
-            findings
-                .push(Finding::note(Code::CardNotEnrolled, "The card is not enrolled; its nominal colours are used."));
-        } else if correction.left_out > ODD {
+        if reference.revision.is_some() && correction.left_out > ODD {
             let sentence =
                 format!("The card's patches differ from the enrolled ones by ΔE {:.1}.", correction.left_out);
             findings.push(Finding::doubt(Code::LightPatchesOdd, sentence));

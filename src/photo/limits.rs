@@ -46,7 +46,7 @@ impl Limits {
 }
 
 /// Reads a whole file, never more than the limit of it, even where the file system does not know its size.
-pub(super) fn read_file(path: &Path, limits: &Limits) -> Result<Vec<u8>, PhotoError> {
+pub fn read_file(path: &Path, limits: &Limits) -> Result<Vec<u8>, PhotoError> {
     let unreadable = |cause| PhotoError::Unreadable { path: path.into(), cause };
     let meta = std::fs::metadata(path).map_err(unreadable)?;
     if meta.is_dir() {

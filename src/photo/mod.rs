@@ -35,7 +35,7 @@ mod turn;
 mod webp;
 
 pub use error::{Fault, PhotoError};
-pub use limits::Limits;
+pub use limits::{Limits, read_file};
 
 use crate::moment::CameraTime;
 use std::path::Path;

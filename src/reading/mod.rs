@@ -1,6 +1,7 @@
 //! From a photo to what it says: the only caller of all rooms before it. Never: writes anything.
 
 pub mod outcome;
+mod place;
 mod read;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};

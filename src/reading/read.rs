@@ -1,6 +1,7 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
 use super::outcome::{Outcome, PhotoReading, SampleReading};
+use super::place::{Place, tints};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
 use crate::curve::{Kit, Nuisance, Path, Seen, Swatch, Test, answer};
@@ -70,7 +71,7 @@ pub fn calibrate(
     };
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
         let sample = look.samples.at(&s.station)?;
-        let (lab, cov) = look.measured(sample);
+        let (lab, cov, _) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
             lab: lab.0,
@@ -112,11 +113,14 @@ impl Look {
         self.card.findings.iter().chain(&self.scene.findings).cloned().collect()
     }
 
-    /// A sample's colour with the covariance of its noise and of the correction.
-    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
+    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside; and what was
+    /// noticed of those.
+    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
         let own = &sample.colour.cov;
         let correction = &self.scene.correction.residual;
-        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c])))
+        let (tint, finding) = tints(sample, &self.samples);
+        let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
+        (sample.colour.lab, cov, finding)
     }
 }
 
@@ -138,12 +142,15 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
         Ok(found) => found,
         Err(finding) => return refuse(reading, vec![finding]),
     };
-    let (lab, cov) = look.measured(sample);
-    let said = answer(test, &path, &Seen { lab, cov, extra: 0.0 });
+    let (lab, cov, tinted) = look.measured(sample);
+    let place = Place::of(&look.scene.signature(), job.kit);
+    let said = answer(test, &path, &Seen { lab, cov, foreign: place.foreign() });
     reading.off_curve = Some(said.found.off);
     let mut findings = look.findings();
     findings.extend(test.findings());
+    findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
+    findings.extend(tinted);
     findings.extend(said.findings);
     let amount = said.amount.and_then(|a| diluted(a, ask.dilution));
     reading.detection_limit = said.detection_limit.map(|q| {

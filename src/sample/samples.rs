@@ -6,6 +6,7 @@ use super::view::View;
 use crate::card::{Card, Layout};
 use crate::finding::{Code, Finding};
 use crate::light::Scene;
+use crate::numeric::robust::median;
 use crate::photo::Photo;
 
 /// One vial with the colour of its liquid.
@@ -15,6 +16,8 @@ pub struct Sample {
     pub colour: Colour,
     /// Outline of the liquid, mm on the card's plane.
     pub outline: Vec<[f64; 2]>,
+    /// ln(light / even light) of the paper close to the left and the right wall, three channels: shadows and tints.
+    pub beside: [[f64; 3]; 2],
     /// What was noticed about this sample.
     pub findings: Vec<Finding>,
 }
@@ -43,7 +46,7 @@ impl Samples {
             .into_iter()
             .map(|v| {
                 let station = v.station.clone();
-                sample(photo, card, scene, v).map_err(|f| (station, f))
+                sample(photo, card, scene, &view, v).map_err(|f| (station, f))
             })
             .collect();
         Self { stations: layout.stations.names.clone(), found }
@@ -69,13 +72,21 @@ impl Samples {
         }
     }
 
+    /// The sample at the next station to the left or right, if there is one.
+    pub fn next_to(&self, station: &str, right: bool) -> Option<&Sample> {
+        let here = self.stations.iter().position(|s| s == station)?;
+        let there = if right { here + 1 } else { here.checked_sub(1)? };
+        let name = self.stations.get(there)?;
+        self.all().find(|s| s.vial.station == *name)
+    }
+
     /// All samples that could be measured.
     pub fn all(&self) -> impl Iterator<Item = &Sample> {
         self.found.iter().filter_map(|s| s.as_ref().ok())
     }
 }
 
-fn sample(photo: &Photo, card: &Card, scene: &Scene, vial: Vial) -> Result<Sample, Vec<Finding>> {
+fn sample(photo: &Photo, card: &Card, scene: &Scene, view: &View, vial: Vial) -> Result<Sample, Vec<Finding>> {
     let place = vial.station.clone();
     let refuse = |code: Code, sentence: String| vec![Finding::doubt(code, sentence)];
     let colour = measure(photo, card, scene, &vial).ok_or_else(|| {
@@ -97,5 +108,18 @@ fn sample(photo: &Photo, card: &Card, scene: &Scene, vial: Vial) -> Result<Sampl
         return Err(refuse(Code::SampleUneven, format!("The liquid at {place} is not of one colour.")));
     }
     let outline = [(-1.0, 1.0), (1.0, 1.0), (1.0, 0.0), (-1.0, 0.0)].map(|(x, up)| vial.point(x, up)).to_vec();
-    Ok(Sample { vial, colour, outline, findings: Vec::new() })
+    let beside = [-1.0, 1.0].map(|side| beside(view, &vial, side));
+    Ok(Sample { vial, colour, outline, beside, findings: Vec::new() })
+}
+
+/// Median over the paper from 1 to 4 mm beside a wall, level with the region that is sampled.
+fn beside(view: &View, vial: &Vial, side: f64) -> [f64; 3] {
+    let places = (0..16).flat_map(|j| (0..6).map(move |i| (0.5 * j as f64, 1.0 + 0.6 * i as f64)));
+    let seen: Vec<[f32; 3]> = places
+        .map(|(down, out)| {
+            let y = vial.calm + down;
+            view.at([vial.axis(y) + side * (vial.half + out), y])
+        })
+        .collect();
+    [0, 1, 2].map(|c| median(&seen.iter().map(|v| v[c] as f64).collect::<Vec<_>>()).unwrap_or(0.0))
 }

@@ -1,0 +1,260 @@
+//! `card`: reference cards, printed and enrolled.
+
+use crate::card::{CardNumber, Layout};
+use crate::faces::cli::trouble::{Exit, Trouble};
+use crate::faces::cli::wire::{
+    CardEnrolled, CardLine, CardList, CardPrinted, CardShown, CardsChecked, PhotoChecked, Wrong,
+};
+use crate::faces::cli::world::World;
+use crate::faces::print::{self, Dpi, Paper};
+use crate::intake::{self, Home, IntakeError, Keep};
+use crate::light::{self, Enrolment};
+use crate::photo::Limits;
+use crate::store;
+use clap::{Subcommand, ValueEnum};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, clap::Args)]
+pub(in crate::faces::cli) struct Args {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Write a card to print
+    Print(Print),
+    /// Learn a print's colours from photos of the empty card in open shade
+    Enrol(Enrol),
+    /// Look whether photos are good to read by, and whether the card is still the one enrolled
+    Check {
+        #[arg(value_name = "PHOTO", required = true)]
+        photos: Vec<PathBuf>,
+        /// The enrolled card [default: the only one]
+        #[arg(long)]
+        card: Option<String>,
+    },
+    /// List the enrolled cards
+    List,
+    /// Show an enrolled card
+    Show {
+        /// The card [default: the only one]
+        card: Option<String>,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+struct Print {
+    /// pdf for a home printer, png for a 6 × 4 inch photo print, svg for anything else [default: as --out ends, else pdf]
+    #[arg(long, value_enum)]
+    format: Option<Format>,
+    /// Paper of the PDF
+    #[arg(long, value_enum, default_value_t = PaperArg::A4)]
+    paper: PaperArg,
+    /// Dots per inch of the PNG
+    #[arg(long, value_enum, default_value_t = DpiArg::D300)]
+    dpi: DpiArg,
+    /// Number of the print, 1 to 75, to tell several cards apart
+    #[arg(long, value_parser = number)]
+    number: Option<CardNumber>,
+    /// Into this file; - for standard output [default: tintline-card with the format's ending]
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Pdf,
+    Png,
+    Svg,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PaperArg {
+    A4,
+    Letter,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum DpiArg {
+    #[value(name = "300")]
+    D300,
+    #[value(name = "600")]
+    D600,
+}
+
+#[derive(Debug, clap::Args)]
+struct Enrol {
+    /// Photos of the empty card, or with --measured none
+    #[arg(value_name = "PHOTO", required_unless_present = "measured")]
+    photos: Vec<PathBuf>,
+    /// Its name; a name that is taken gets a new revision
+    #[arg(long, default_value = "card")]
+    name: String,
+    /// Number of the print, where it has none on it
+    #[arg(long, value_parser = number)]
+    number: Option<CardNumber>,
+    /// Take the patches from measured values, a CGATS text file (ISO 28178)
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["photos", "number"])]
+    measured: Option<PathBuf>,
+    /// Anything worth knowing
+    #[arg(long, value_name = "WORDS")]
+    note: Option<String>,
+    /// Keep no originals
+    #[arg(long)]
+    no_keep: bool,
+}
+
+fn number(typed: &str) -> Result<CardNumber, String> {
+    let number = typed.parse().ok().and_then(CardNumber::new);
+    number.ok_or_else(|| format!("a print's number is 1 to {}", CardNumber::MAX))
+}
+
+pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    match args.verb {
+        Verb::Print(args) => printed(&args, world),
+        Verb::Enrol(args) => enrol(args, home, world),
+        Verb::Check { photos, card } => check(&photos, card.as_deref(), home, world),
+        Verb::List => {
+            let cards = home.card_names()?.into_iter().map(|name| home.card(Some(&name)).map(|c| CardLine::of(&c)));
+            world.show(&CardList { cards: cards.collect::<Result<_, _>>()? })?;
+            Ok(Exit::Done)
+        }
+        Verb::Show { card } => {
+            let card = home.card(card.as_deref())?;
+            let revisions = home.card_revisions(&card.name)?;
+            world.show(&CardShown::of(&card, revisions))?;
+            Ok(Exit::Done)
+        }
+    }
+}
+
+impl Print {
+    fn format(&self) -> Result<Format, Trouble> {
+        let ending = self.out.as_deref().and_then(Path::extension).map(|e| e.to_string_lossy().to_ascii_lowercase());
+        match (self.format, ending.as_deref()) {
+            (Some(format), _) => Ok(format),
+            (None, None | Some("pdf")) => Ok(Format::Pdf),
+            (None, Some("png")) => Ok(Format::Png),
+            (None, Some("svg")) => Ok(Format::Svg),
+            (None, Some(other)) => {
+                let sentence = format!("a card is not printed as .{other}");
+                Err(Trouble::usage(sentence, "End the file in .pdf, .png or .svg, or say which with --format."))
+            }
+        }
+    }
+}
+
+fn printed(args: &Print, world: &mut World) -> Result<Exit, Trouble> {
+    let (layout, number) = (Layout::first(), args.number);
+    let (bytes, format, how) = match args.format()? {
+        Format::Pdf => {
+            let paper = if args.paper == PaperArg::A4 { Paper::A4 } else { Paper::Letter };
+            let how = "print it at 100 %, not fitted to the page, and check the ruler line.";
+            (print::pdf(&layout, number, paper)?, "pdf", how)
+        }
+        Format::Png => {
+            let dpi = if args.dpi == DpiArg::D300 { Dpi::D300 } else { Dpi::D600 };
+            let how = "have it printed 6 × 4 inch, without enlarging or enhancing.";
+            (print::png(&layout, number, dpi)?, "png", how)
+        }
+        Format::Svg => (print::svg(&layout, number)?.into_bytes(), "svg", "print it at its own size, 150 × 100 mm."),
+    };
+    match &args.out {
+        Some(path) if path.as_os_str() == "-" => world.raw().write_all(&bytes)?,
+        out => {
+            let path = out.clone().unwrap_or_else(|| PathBuf::from(format!("tintline-card.{format}")));
+            store::write_atomic(&path, &bytes)?;
+            let number = number.map(CardNumber::get);
+            world.show(&CardPrinted { file: path.display().to_string(), format, number, how })?;
+        }
+    }
+    Ok(Exit::Done)
+}
+
+fn enrol(args: Enrol, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    store::check_name(&args.name)?;
+    let layout = Layout::first();
+    let today = TimeZone::system().to_datetime(world.now).date();
+    let said = match &args.measured {
+        Some(file) => measured(file, &layout, today)?,
+        None => {
+            let keep = if args.no_keep { Keep::No } else { Keep::default() };
+            let (mut photos, mut taken) = (Vec::new(), None);
+            for path in &args.photos {
+                let opened = intake::open(path, &Limits::default())?;
+                home.keep_photo(&opened, keep)?;
+                taken = taken.max(opened.photo.facts().taken.map(|t| t.local.date()));
+                photos.push(opened.photo);
+            }
+            // Its colours are those of the day of the photos; prints fade.
+            let date = taken.unwrap_or(today).min(today);
+            match Enrolment::from_photos(&photos, &layout, args.number, date) {
+                Ok(said) => said,
+                Err(why) => {
+                    world.show(&CardEnrolled::refused(&why))?;
+                    return Ok(Exit::Look);
+                }
+            }
+        }
+    };
+    let (mut card, findings) = said;
+    if let Some(note) = &args.note {
+        let wrong = |source| IntakeError::CardFile { name: args.name.clone(), source };
+        card = card.with_note(note).map_err(wrong)?;
+    }
+    let kept = home.put_card(&args.name, card)?;
+    world.show(&CardEnrolled::done(&kept, &findings))?;
+    Ok(Exit::Done)
+}
+
+fn measured(file: &Path, layout: &Layout, today: Date) -> Result<(Enrolment, Vec<crate::finding::Finding>), Trouble> {
+    let wrong = |source| Trouble::File { doing: "read", path: file.into(), source };
+    let text = std::fs::read_to_string(file).map_err(wrong)?;
+    Enrolment::from_cgats(&text, layout, today).map_err(|source| Trouble::Measured { path: file.into(), source })
+}
+
+fn check(photos: &[PathBuf], card: Option<&str>, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    let layout = Layout::first();
+    let card = match card {
+        None if home.card_names()?.is_empty() => None,
+        name => Some(home.card(name)?),
+    };
+    let mut out = Vec::new();
+    for path in photos {
+        let file = path.display().to_string();
+        let checked = match intake::open(path, &Limits::default()) {
+            Err(e) => {
+                let wrong = Wrong::of(&e.into());
+                world.report(&wrong);
+                PhotoChecked::aside(file, wrong)
+            }
+            Ok(opened) => {
+                let enrolment = card.as_ref().map(|c| &c.value);
+                let checked = light::check_card(&opened.photo, &layout, enrolment);
+                let named = |source| IntakeError::CardFile {
+                    name: card.as_ref().map(|c| c.name.clone()).unwrap_or_default(),
+                    source,
+                };
+                PhotoChecked::of(file, &checked.map_err(named)?)
+            }
+        };
+        world.part(&checked)?;
+        out.push(checked);
+    }
+    let opened = out.iter().filter(|p| p.good.is_some()).count();
+    let exit = match opened {
+        0 => Exit::Failed,
+        n if n < out.len() || out.iter().any(|p| p.good == Some(false)) => Exit::Look,
+        _ => Exit::Done,
+    };
+    let whole = CardsChecked { card: card.map(|c| c.name), photos: out };
+    if opened > 0 {
+        world.show(&whole)?
+    } else {
+        world.whole(&whole)?
+    }
+    Ok(exit)
+}

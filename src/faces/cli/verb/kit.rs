@@ -1,0 +1,249 @@
+//! `kit`: test kits and their swatches.
+
+use crate::card::Layout;
+use crate::curve::{Kit, KitError, Matrix, Scale, Test};
+use crate::faces::cli::trouble::{Exit, Trouble};
+use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
+use crate::faces::cli::world::World;
+use crate::intake::{self, Home, IntakeError, Keep, Kept};
+use crate::water::{Analyte, Unit};
+use clap::{Subcommand, ValueEnum};
+use jiff::civil::Date;
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub(in crate::faces::cli) struct Args {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Make a kit
+    New {
+        /// Its name
+        name: String,
+        /// Anything worth knowing
+        #[arg(long, value_name = "WORDS")]
+        note: Option<String>,
+    },
+    /// Add a test to a kit
+    AddTest(AddTest),
+    /// Add photos of standards, whose concentrations are known, to a kit
+    Add(Add),
+    /// List the kits
+    List,
+    /// Show a kit with its swatches
+    Show {
+        /// The kit [default: the only one]
+        kit: Option<String>,
+        /// Print the kit's file
+        #[arg(long)]
+        toml: bool,
+    },
+    /// Look whether a kit is fit to read with
+    Check {
+        /// The kit [default: the only one]
+        kit: Option<String>,
+    },
+    /// Take a test, or one of its swatches, out of a kit
+    Remove {
+        kit: String,
+        test: String,
+        /// The swatch's number, as 'kit show' lists it
+        swatch: Option<usize>,
+    },
+    /// Take in a kit's file, as a new kit or as a new revision of the one of its name
+    Import { file: PathBuf },
+}
+
+#[derive(Debug, clap::Args)]
+struct AddTest {
+    /// The kit, if there are several, and the test's name
+    #[arg(value_names = ["KIT", "TEST"], num_args = 1..=2, required = true)]
+    names: Vec<String>,
+    /// What it measures [default: the test's name]
+    #[arg(long)]
+    analyte: Option<String>,
+    /// Unit of its numbers, saying what is counted: mg/L NH3-N, mg/L NO2-, mg/L NO3-, dH
+    #[arg(long)]
+    unit: Option<String>,
+    /// Whether its scale starts from none [default: from-zero, for pH bounded]
+    #[arg(long, value_enum)]
+    scale: Option<ScaleArg>,
+    /// The water it is made for
+    #[arg(long, value_enum, alias = "matrix")]
+    water: MatrixArg,
+    /// Minutes from the last drop to the photo
+    #[arg(long, value_name = "MINUTES")]
+    wait: Option<f64>,
+    /// Lot of the reagent
+    #[arg(long)]
+    lot: Option<String>,
+    /// When the reagent was opened
+    #[arg(long, value_name = "DATE")]
+    opened: Option<Date>,
+    /// Until when the reagent is good
+    #[arg(long, value_name = "DATE")]
+    expiry: Option<Date>,
+    /// Anything worth knowing
+    #[arg(long, value_name = "WORDS")]
+    note: Option<String>,
+}
+
+#[derive(Debug, clap::Args)]
+struct Add {
+    /// The kit, if there are several, and what stands where: STATION=TEST:CONCENTRATION
+    #[arg(value_name = "KIT | STATION=TEST:VALUE", required = true)]
+    words: Vec<String>,
+    /// A photo of these standards; several if it was retaken
+    #[arg(long = "photo", value_name = "PHOTO", required = true)]
+    photos: Vec<PathBuf>,
+    /// The enrolled card [default: the kit's own, or the only one]
+    #[arg(long)]
+    card: Option<String>,
+    /// Keep no original
+    #[arg(long)]
+    no_keep: bool,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ScaleArg {
+    FromZero,
+    Bounded,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum MatrixArg {
+    Fresh,
+    Marine,
+    Both,
+}
+
+pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    match args.verb {
+        Verb::New { name, note } => {
+            let kit = Kit { note, ..Kit::new(name).map_err(IntakeError::from)? };
+            kit.validate().map_err(IntakeError::from)?;
+            changed(&home.new_kit(kit)?, |k| format!("Made the kit '{}'.", k.name), world)
+        }
+        Verb::AddTest(args) => {
+            let (kit, test) = args.meant(home)?;
+            let said = format!("Added the test '{}', in {}, to the kit '{}'.", test.name, test.unit, kit.name);
+            let mut next = kit.value.clone();
+            next.add_test(test).map_err(IntakeError::from)?;
+            changed(&home.changed_kit(&kit, next)?, |_| said, world)
+        }
+        Verb::Add(args) => add(args, home, world),
+        Verb::List => {
+            let kits = home.kit_names()?.into_iter().map(|name| home.kit(Some(&name)).map(|k| KitLine::of(&k)));
+            world.show(&KitList { kits: kits.collect::<Result<_, _>>()? })?;
+            Ok(Exit::Done)
+        }
+        Verb::Show { kit, toml } => {
+            let kit = home.kit(kit.as_deref())?;
+            if toml {
+                world.raw().write_all(kit.value.to_toml().as_bytes())?;
+            } else {
+                let revisions = home.kit_revisions(&kit.name)?;
+                world.show(&KitShown::of(&kit, revisions))?;
+            }
+            Ok(Exit::Done)
+        }
+        Verb::Check { kit } => {
+            let checked = KitChecked::of(&home.kit(kit.as_deref())?);
+            world.show(&checked)?;
+            Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
+        }
+        Verb::Remove { kit, test, swatch } => remove(&home.kit(Some(&kit))?, &test, swatch, home, world),
+        Verb::Import { file } => import(&file, home, world),
+    }
+}
+
+impl AddTest {
+    fn meant(self, home: &Home) -> Result<(Kept<Kit>, Test), Trouble> {
+        let (kit, name) = match &self.names[..] {
+            [kit, name] => (Some(kit.as_str()), name.clone()),
+            [name] => (None, name.clone()),
+            _ => return Err(Trouble::usage("a kit and a test were expected", "Write: tintline kit add-test KIT TEST")),
+        };
+        let kit = home.kit(kit)?;
+        intake::check_test_name(&name)?;
+        let analyte = Analyte::parse(self.analyte.as_deref().unwrap_or(&name)).map_err(IntakeError::from)?;
+        let unit = match &self.unit {
+            Some(unit) => Unit::parse(unit, &analyte).map_err(IntakeError::from)?,
+            None if analyte == Analyte::Ph => Unit::ph(),
+            None => {
+                let choices = Unit::choices(&analyte).join("', '");
+                let remedy = format!("Give it with --unit, as on the leaflet: '{choices}'.");
+                return Err(Trouble::usage(format!("the unit of {analyte} was not said"), remedy));
+            }
+        };
+        let matrix = match self.water {
+            MatrixArg::Fresh => Matrix::Fresh,
+            MatrixArg::Marine => Matrix::Marine,
+            MatrixArg::Both => Matrix::Both,
+        };
+        let test = Test::new(name, analyte, unit, matrix);
+        let scale = match self.scale {
+            Some(ScaleArg::FromZero) => Scale::FromZero,
+            Some(ScaleArg::Bounded) => Scale::Bounded,
+            None => test.scale,
+        };
+        let (opened, expiry) = (self.opened, self.expiry);
+        let test = Test { scale, wait_minutes: self.wait, lot: self.lot, opened, expiry, note: self.note, ..test };
+        Ok((kit, test))
+    }
+}
+
+fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    let (samples, names): (Vec<String>, Vec<String>) = args.words.into_iter().partition(|w| intake::is_sample(w));
+    let kit = match &names[..] {
+        [] => home.kit(None)?,
+        [name] => home.kit(Some(name))?,
+        [_, other, ..] => {
+            let sentence = format!("'{other}' is neither STATION=TEST:VALUE nor the kit, which was named before");
+            return Err(Trouble::usage(sentence, "Name one kit, and photos with --photo."));
+        }
+    };
+    let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
+    let keep = if args.no_keep { Keep::No } else { Keep::default() };
+    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, keep)?;
+    let added = KitAdded::of(&added);
+    world.show(&added)?;
+    Ok(if added.refused() { Exit::Look } else { Exit::Done })
+}
+
+fn remove(kit: &Kept<Kit>, test: &str, swatch: Option<usize>, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    let mut next = kit.value.clone();
+    let said = match swatch {
+        Some(number) => {
+            let gone = next.remove_swatch(test, number).map_err(IntakeError::from)?;
+            format!("Took swatch {number}, {}, out of the test '{test}' of the kit '{}'.", gone.value, kit.name)
+        }
+        None => {
+            let gone = next.remove_test(test).map_err(IntakeError::from)?;
+            format!("Took the test '{}' out of the kit '{}'.", gone.name, kit.name)
+        }
+    };
+    changed(&home.changed_kit(kit, next)?, |_| said, world)
+}
+
+fn import(file: &PathBuf, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    let wrong = |source| Trouble::File { doing: "read", path: file.clone(), source };
+    let text = std::fs::read_to_string(file).map_err(wrong)?;
+    let of_file = |e: KitError| IntakeError::KitImport { path: file.clone(), source: Box::new(e) };
+    let kit = Kit::from_toml(&text).map_err(of_file)?;
+    let known = home.kit_names()?.contains(&kit.name);
+    let kit = match known {
+        true => home.changed_kit(&home.kit(Some(&kit.name))?, kit)?,
+        false => home.new_kit(kit)?,
+    };
+    let what = if known { "Changed" } else { "Made" };
+    changed(&kit, |k| format!("{what} the kit '{}' after {}.", k.name, file.display()), world)
+}
+
+fn changed(kit: &Kept<Kit>, said: impl FnOnce(&Kept<Kit>) -> String, world: &mut World) -> Result<Exit, Trouble> {
+    world.show(&KitChanged { kit: KitLine::of(kit), said: said(kit) })?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,249 @@
+//! `log`: list, undo, history, export, import.
+
+use crate::faces::cli::trouble::{Exit, Trouble};
+use crate::faces::cli::wire::{LogHistory, LogImported, LogList, LogUndone};
+use crate::faces::cli::world::World;
+use crate::intake::{self, At, Home, IntakeError};
+use crate::log::{Filter, Log, LogError, Show, Status, Undo};
+use crate::photo::Limits;
+use crate::store;
+use crate::water::Analyte;
+use clap::{Subcommand, ValueEnum};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use std::fs::File;
+use std::path::{Path, PathBuf};
+
+/// Lists the readings that stand, oldest first; the verbs below do more.
+#[derive(Debug, clap::Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(in crate::faces::cli) struct Args {
+    #[command(flatten)]
+    list: List,
+    #[command(subcommand)]
+    verb: Option<Verb>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Take back an entry; without one, the last
+    Undo(UndoArgs),
+    /// Show what was written, in the order of writing; of one entry all that concerns it
+    History(HistoryArgs),
+    /// Write readings as CSV, or the whole log as JSON
+    Export(Export),
+    /// Take in a JSON export
+    Import(Import),
+}
+
+#[derive(Debug, Default, clap::Args)]
+struct List {
+    /// Of this tank
+    #[arg(long)]
+    tank: Option<String>,
+    /// By this test
+    #[arg(long)]
+    test: Option<String>,
+    /// Of this analyte, such as nitrate
+    #[arg(long)]
+    analyte: Option<String>,
+    /// From this day or time on
+    #[arg(long, value_name = "TIME")]
+    since: Option<String>,
+    /// Before this day or time
+    #[arg(long, value_name = "TIME")]
+    until: Option<String>,
+    /// Of this kind
+    #[arg(long, value_enum)]
+    status: Option<StatusArg>,
+    /// Only the last so many
+    #[arg(long, value_name = "COUNT")]
+    last: Option<u32>,
+    /// With those undone and superseded
+    #[arg(long)]
+    all: bool,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum StatusArg {
+    Measured,
+    NotDetected,
+    Above,
+    Below,
+    Refused,
+}
+
+impl From<StatusArg> for Status {
+    fn from(s: StatusArg) -> Self {
+        match s {
+            StatusArg::Measured => Self::Measured,
+            StatusArg::NotDetected => Self::NotDetected,
+            StatusArg::Above => Self::Above,
+            StatusArg::Below => Self::Below,
+            StatusArg::Refused => Self::Refused,
+        }
+    }
+}
+
+#[derive(Debug, clap::Args)]
+struct UndoArgs {
+    /// The entry, as the list shows it
+    entry: Option<String>,
+    /// All readings of this photo: the file, or its hash
+    #[arg(long, conflicts_with = "entry")]
+    photo: Option<String>,
+    /// Why
+    #[arg(long, value_name = "WORDS", default_value = "no reason given")]
+    reason: String,
+}
+
+#[derive(Debug, clap::Args)]
+struct HistoryArgs {
+    /// The entry, as the list shows it
+    entry: Option<String>,
+    /// The last so many lines
+    #[arg(long, value_name = "COUNT", default_value_t = 50)]
+    last: u32,
+}
+
+#[derive(Debug, clap::Args)]
+struct Export {
+    /// csv: readings, one a line; json: everything, to be imported again
+    #[arg(value_enum)]
+    format: Format,
+    /// Into this file [default: standard output]
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    list: List,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Csv,
+    Json,
+}
+
+#[derive(Debug, clap::Args)]
+struct Import {
+    /// A file that 'log export json' wrote
+    file: PathBuf,
+}
+
+pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
+    match args.verb {
+        None => list(&args.list, home, world)?,
+        Some(Verb::Undo(args)) => undo(args, home, world)?,
+        Some(Verb::History(args)) => history(&args, home, world)?,
+        Some(Verb::Export(args)) => export(&args, home, world)?,
+        Some(Verb::Import(args)) => import(&args.file, home, world)?,
+    }
+    Ok(Exit::Done)
+}
+
+impl List {
+    fn meant(&self, log: &Log, now: Timestamp) -> Result<Filter, Trouble> {
+        let tank = self.tank.as_deref().map(|name| log.tank(name)).transpose()?;
+        let zone = tank.as_ref().map_or_else(TimeZone::system, |t| intake::zone(&t.zone));
+        let time = |typed: &Option<String>| typed.as_deref().map(|t| instant(t, &zone, now)).transpose();
+        Ok(Filter {
+            tank: tank.map(|t| t.id),
+            test: self.test.clone(),
+            analyte: self.analyte.as_deref().map(Analyte::parse).transpose().map_err(IntakeError::from)?,
+            since: time(&self.since)?,
+            until: time(&self.until)?,
+            status: self.status.map(Status::from),
+            last: self.last,
+            show: if self.all { Show::History } else { Show::Current },
+            ..Filter::default()
+        })
+    }
+}
+
+/// A day means its beginning.
+fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Timestamp, Trouble> {
+    let at = match typed.trim().parse::<jiff::civil::Date>() {
+        Ok(day) if typed.trim().len() == 10 => At::Local(day.at(0, 0, 0, 0)),
+        _ => At::parse(typed)?,
+    };
+    Ok(at.moment(zone, now).instant)
+}
+
+fn list(args: &List, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let readings = match home.log_if_any()? {
+        Some(log) => log.readings(&args.meant(&log, world.now)?)?,
+        None => Vec::new(),
+    };
+    Ok(world.show(&LogList::of(&readings, args.all))?)
+}
+
+/// The log, for what cannot be done without one.
+fn there(home: &Home) -> Result<Log, Trouble> {
+    Ok(home.log_if_any()?.ok_or(IntakeError::Log(LogError::NothingToUndo))?)
+}
+
+fn undo(args: UndoArgs, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let mut log = there(home)?;
+    let what = match (&args.entry, &args.photo) {
+        (Some(typed), _) => Undo::Entry(log.find(typed)?),
+        (None, Some(photo)) => Undo::Photo(hash(photo, &log)?),
+        (None, None) => Undo::Last,
+    };
+    let done = log.write(world.now, |w| w.undo(&what, &args.reason))?;
+    Ok(world.show(&LogUndone::of(&done))?)
+}
+
+/// The hash of a photo of which the log has readings, given by its file, its hash or the beginning of it.
+fn hash(photo: &str, log: &Log) -> Result<String, Trouble> {
+    let path = Path::new(photo);
+    let wanted = match path.exists() {
+        true => intake::open(path, &Limits::default())?.photo.id().to_string(),
+        false => photo.to_string(),
+    };
+    let readings = log.readings(&Filter { show: Show::History, ..Filter::default() })?;
+    let mut known = readings.into_iter().filter_map(|r| r.photo);
+    let found = known.find(|h| wanted.len() >= 8 && h.starts_with(&wanted));
+    Ok(found.ok_or_else(|| IntakeError::NotLogged { path: path.into() })?)
+}
+
+fn history(args: &HistoryArgs, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let lines = match (home.log_if_any()?, &args.entry) {
+        (None, None) => Vec::new(),
+        (None, Some(typed)) => return Err(LogError::EntryUnknown { id: typed.clone() }.into()),
+        (Some(log), None) => log.journal(args.last)?,
+        (Some(log), Some(typed)) => log.history(log.find(typed)?)?,
+    };
+    Ok(world.show(&LogHistory::of(&lines))?)
+}
+
+fn export(args: &Export, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let log = match home.log_if_any()? {
+        Some(log) => log,
+        None => Log::open_memory()?,
+    };
+    let filter = args.list.meant(&log, world.now)?;
+    if args.format == Format::Json && filter != Filter::default() {
+        let remedy = "Leave the filters out, or export CSV.";
+        return Err(Trouble::usage("a JSON export is always of the whole log", remedy));
+    }
+    let write = |mut out: &mut dyn std::io::Write| match args.format {
+        Format::Csv => log.export_csv(&filter, &mut out),
+        Format::Json => log.export_json(&mut out),
+    };
+    match &args.out {
+        None => write(world.raw())?,
+        Some(path) => {
+            let mut bytes = Vec::new();
+            write(&mut bytes)?;
+            store::write_atomic(path, &bytes)?;
+        }
+    }
+    Ok(())
+}
+
+fn import(path: &Path, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let file = |source| Trouble::File { doing: "read", path: path.into(), source };
+    let mut input = File::open(path).map_err(file)?;
+    let done = home.log()?.import_json(&mut input)?;
+    Ok(world.show(&LogImported::of(path.display().to_string(), done))?)
+}

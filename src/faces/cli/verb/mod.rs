@@ -1,0 +1,8 @@
+//! A verb a file: as typed, as meant, library call, document.
+
+pub(super) mod card;
+pub(super) mod demo;
+pub(super) mod kit;
+pub(super) mod log;
+pub(super) mod read;
+pub(super) mod tank;

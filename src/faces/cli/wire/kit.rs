@@ -1,0 +1,324 @@
+//! Kits.
+
+use super::{Document, FindingOut};
+use crate::curve::{Kit, Matrix, Scale, Swatch, Test};
+use crate::faces::cli::words::{columns, count, short};
+use crate::finding::Finding;
+use crate::intake::{Added, Kept, PhotoStandards};
+use crate::reading::Standard;
+use crate::water::Quantity;
+use serde::Serialize;
+use std::io::{self, Write};
+
+/// A kit in short.
+#[derive(Debug, Serialize)]
+pub struct KitLine {
+    pub name: String,
+    pub revision: String,
+    /// Revision of the card it was calibrated with; null where none was enrolled.
+    pub card: Option<String>,
+    pub tests: Vec<TestLine>,
+}
+
+/// A test in short.
+#[derive(Debug, Serialize)]
+pub struct TestLine {
+    pub name: String,
+    pub analyte: String,
+    /// With its basis.
+    pub unit: String,
+    /// `from-zero` or `bounded`.
+    pub scale: &'static str,
+    /// `fresh`, `marine` or `both`.
+    pub matrix: &'static str,
+    pub wait_minutes: Option<f64>,
+    /// Number of swatches.
+    pub swatches: usize,
+    /// Their concentrations, ascending, each once.
+    pub values: Vec<f64>,
+}
+
+impl KitLine {
+    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>) -> Self {
+        Self {
+            name: kit.name.clone(),
+            revision: kit.revision.as_str().to_string(),
+            card: kit.value.card.clone(),
+            tests: kit.value.tests.iter().map(TestLine::of).collect(),
+        }
+    }
+}
+
+impl TestLine {
+    fn of(t: &Test) -> Self {
+        Self {
+            name: t.name.clone(),
+            analyte: t.analyte.as_str().to_string(),
+            unit: t.unit.as_str().to_string(),
+            scale: if t.scale == Scale::FromZero { "from-zero" } else { "bounded" },
+            matrix: match t.matrix {
+                Matrix::Fresh => "fresh",
+                Matrix::Marine => "marine",
+                Matrix::Both => "both",
+            },
+            wait_minutes: t.wait_minutes,
+            swatches: t.swatches.len(),
+            values: t.values(),
+        }
+    }
+
+    fn row(&self) -> Vec<String> {
+        let scale = if self.scale == "bounded" { "no zero" } else { "from zero" };
+        let water = match self.matrix {
+            "both" => "any water".to_string(),
+            kind => format!("{kind} water"),
+        };
+        let wait = self.wait_minutes.map_or(String::new(), |m| format!("wait {m} min"));
+        let mut values: String = self.values.iter().map(|v| format!("{v} ")).collect();
+        if values.is_empty() {
+            values = "no swatches yet".into();
+        }
+        let unit = if self.unit == self.name { String::new() } else { self.unit.clone() };
+        vec![self.name.clone(), unit, scale.into(), water, wait, values]
+    }
+}
+
+/// `kit new`, `kit add-test`, `kit remove`, `kit import`.
+#[derive(Debug, Serialize)]
+pub struct KitChanged {
+    pub kit: KitLine,
+    #[serde(skip)]
+    pub(in crate::faces::cli) said: String,
+}
+
+impl Document for KitChanged {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        writeln!(out, "{} Revision {}.", self.said, short(&self.kit.revision))
+    }
+}
+
+/// `kit list`.
+#[derive(Debug, Serialize)]
+pub struct KitList {
+    pub kits: Vec<KitLine>,
+}
+
+impl Document for KitList {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.kits.is_empty() {
+            return writeln!(out, "No kit yet. Make one: tintline kit new NAME");
+        }
+        let row = |k: &KitLine| {
+            let tests: Vec<&str> = k.tests.iter().map(|t| t.name.as_str()).collect();
+            let tests = if tests.is_empty() { "no tests yet".to_string() } else { tests.join(", ") };
+            vec![k.name.clone(), tests, short(&k.revision).to_string()]
+        };
+        columns(out, "", self.kits.iter().map(row).collect())
+    }
+}
+
+/// `kit add`.
+#[derive(Debug, Serialize)]
+pub struct KitAdded {
+    pub kit: KitLine,
+    pub photos: Vec<StandardsOut>,
+}
+
+/// What a photo of standards gave.
+#[derive(Debug, Serialize)]
+pub struct StandardsOut {
+    pub file: String,
+    pub standards: Vec<StandardOut>,
+}
+
+/// A standard.
+#[derive(Debug, Serialize)]
+pub struct StandardOut {
+    pub station: String,
+    pub test: String,
+    /// In the test's unit.
+    pub value: f64,
+    pub unit: String,
+    #[serde(skip)]
+    amount: String,
+    /// CIELAB (D65, the card's own colour space); null if it was not used.
+    pub lab: Option<[f64; 3]>,
+    /// Why it was not used.
+    pub refusal: Vec<FindingOut>,
+}
+
+impl KitAdded {
+    pub(in crate::faces::cli) fn of(added: &Added) -> Self {
+        let standard = |(s, swatch): &(Standard, Result<Swatch, Vec<Finding>>)| {
+            let unit = added.kit.value.test(&s.test).ok().map(|t| &t.unit);
+            StandardOut {
+                station: s.station.clone(),
+                test: s.test.clone(),
+                value: s.value,
+                unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
+                amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
+                lab: swatch.as_ref().ok().map(|s| s.lab),
+                refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
+            }
+        };
+        let photo = |p: &PhotoStandards| StandardsOut {
+            file: p.path.display().to_string(),
+            standards: p.standards.iter().map(standard).collect(),
+        };
+        Self { kit: KitLine::of(&added.kit), photos: added.photos.iter().map(photo).collect() }
+    }
+
+    /// Whether some standard could not be used.
+    pub(in crate::faces::cli) fn refused(&self) -> bool {
+        self.photos.iter().flat_map(|p| &p.standards).any(|s| s.lab.is_none())
+    }
+}
+
+impl Document for KitAdded {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        let mut used = 0;
+        for p in &self.photos {
+            writeln!(out, "{}:", p.file)?;
+            let row = |s: &StandardOut| {
+                let lab = s.lab.map_or("not used".to_string(), lab);
+                vec![s.station.clone(), s.test.clone(), s.amount.clone(), lab]
+            };
+            columns(out, "  ", p.standards.iter().map(row).collect())?;
+            used += p.standards.iter().filter(|s| s.lab.is_some()).count();
+            // A photo refused as a whole gives every standard the same reasons: say them once.
+            let mut said: Vec<&FindingOut> = Vec::new();
+            for (s, f) in p.standards.iter().flat_map(|s| s.refusal.iter().map(move |f| (s, f))) {
+                if !said.contains(&f) {
+                    let alone = p.standards.iter().filter(|o| o.refusal.contains(f)).count() == 1;
+                    let place = if alone && p.standards.len() > 1 { format!("{}: ", s.station) } else { String::new() };
+                    f.text(out, "  ", &format!("{place}not used: "))?;
+                    said.push(f);
+                }
+            }
+        }
+        let (swatches, revision) = (count(used, "swatch"), short(&self.kit.revision));
+        let swatches = swatches.replace("swatchs", "swatches");
+        writeln!(out, "{swatches} added to the kit '{}'. Revision {revision}.", self.kit.name)
+    }
+}
+
+fn lab([l, a, b]: [f64; 3]) -> String {
+    format!("L* {l:.1}, a* {a:.1}, b* {b:.1}")
+}
+
+/// `kit show`.
+#[derive(Debug, Serialize)]
+pub struct KitShown {
+    pub kit: KitLine,
+    pub note: Option<String>,
+    /// Test by test, in the kit's order.
+    pub swatches: Vec<TestSwatches>,
+    /// All revisions, oldest first, the present one last.
+    pub revisions: Vec<String>,
+}
+
+/// The swatches of a test.
+#[derive(Debug, Serialize)]
+pub struct TestSwatches {
+    pub test: String,
+    pub swatches: Vec<SwatchOut>,
+}
+
+/// A swatch.
+#[derive(Debug, Serialize)]
+pub struct SwatchOut {
+    /// By which it can be removed.
+    pub number: usize,
+    pub value: f64,
+    pub lab: [f64; 3],
+    pub station: String,
+    /// Hash of the photo.
+    pub photo: String,
+    pub taken: Option<String>,
+}
+
+impl KitShown {
+    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>, revisions: Vec<String>) -> Self {
+        let swatch = |(i, s): (usize, &Swatch)| SwatchOut {
+            number: i + 1,
+            value: s.value,
+            lab: s.lab,
+            station: s.station.clone(),
+            photo: s.photo.clone(),
+            taken: s.taken.clone(),
+        };
+        let test = |t: &Test| TestSwatches {
+            test: t.name.clone(),
+            swatches: t.swatches.iter().enumerate().map(swatch).collect(),
+        };
+        Self {
+            kit: KitLine::of(kit),
+            note: kit.value.note.clone(),
+            swatches: kit.value.tests.iter().map(test).collect(),
+            revisions,
+        }
+    }
+}
+
+impl Document for KitShown {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        let card = match &self.kit.card {
+            Some(revision) => format!("card revision {}", short(revision)),
+            None => "no enrolled card".to_string(),
+        };
+        let revisions = count(self.revisions.len(), "revision");
+        writeln!(out, "{}: revision {} of {revisions}, {card}", self.kit.name, short(&self.kit.revision))?;
+        if let Some(note) = &self.note {
+            writeln!(out, "  {note}")?;
+        }
+        for (test, own) in self.kit.tests.iter().zip(&self.swatches) {
+            columns(out, "  ", vec![test.row()])?;
+            let row = |s: &SwatchOut| {
+                let taken = s.taken.clone().unwrap_or_default();
+                let photo = if s.photo.is_empty() { String::new() } else { format!("photo {}", short(&s.photo)) };
+                vec![format!("{}.", s.number), s.value.to_string(), lab(s.lab), s.station.clone(), photo, taken]
+            };
+            columns(out, "    ", own.swatches.iter().map(row).collect())?;
+        }
+        Ok(())
+    }
+}
+
+/// `kit check`.
+#[derive(Debug, Serialize)]
+pub struct KitChecked {
+    pub kit: KitLine,
+    pub tests: Vec<TestChecked>,
+}
+
+/// What there is to say about a test.
+#[derive(Debug, Serialize)]
+pub struct TestChecked {
+    pub test: String,
+    pub findings: Vec<FindingOut>,
+}
+
+impl KitChecked {
+    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>) -> Self {
+        let test = |t: &Test| TestChecked { test: t.name.clone(), findings: FindingOut::all(&t.findings()) };
+        Self { kit: KitLine::of(kit), tests: kit.value.tests.iter().map(test).collect() }
+    }
+
+    /// Whether a test is in doubt.
+    pub(in crate::faces::cli) fn doubtful(&self) -> bool {
+        self.tests.iter().flat_map(|t| &t.findings).any(|f| f.severity == "doubt")
+    }
+}
+
+impl Document for KitChecked {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        for (line, test) in self.kit.tests.iter().zip(&self.tests) {
+            columns(out, "", vec![line.row()])?;
+            test.findings.iter().try_for_each(|f| f.text(out, "  ", f.word()))?;
+        }
+        if self.tests.is_empty() {
+            writeln!(out, "The kit '{}' has no tests yet.", self.kit.name)?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,122 @@
+//! The documents of the command line: what `--json` writes, field by field, and the same as text.
+//!
+//! | verb | document |
+//! | --- | --- |
+//! | `read` | [`ReadDone`] |
+//! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `export` writes the log's own formats |
+//! | `tank add`, `tank list` | [`TankAdded`], [`TankList`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
+//! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
+//! | any, after an error that ends the run | [`Failed`] |
+
+mod amount;
+mod card;
+mod check;
+mod kit;
+mod log;
+mod read;
+mod tank;
+
+pub use amount::{AmountOut, TimeOut};
+pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use check::{CardsChecked, PhotoChecked};
+pub use kit::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
+pub use log::{LogHistory, LogImported, LogList, LogUndone};
+pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use tank::{TankAdded, TankList, TankOut};
+
+use super::trouble::Trouble;
+use crate::finding::{Finding, Severity};
+use crate::log::LoggedFinding;
+use serde::Serialize;
+use std::io::{self, Write};
+
+/// Something to show, as text or as JSON.
+pub(super) trait Document: Serialize {
+    /// As text for people.
+    fn text(&self, out: &mut dyn Write) -> io::Result<()>;
+}
+
+/// What ends a run.
+#[derive(Debug, Serialize)]
+pub struct Failed {
+    pub error: Wrong,
+}
+
+impl Document for Failed {
+    /// Standard error has said it.
+    fn text(&self, _: &mut dyn Write) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Something that went wrong.
+#[derive(Debug, Clone, Serialize)]
+pub struct Wrong {
+    /// Stable text form.
+    pub code: String,
+    pub sentence: String,
+    /// What to do about it.
+    pub remedy: String,
+}
+
+impl Wrong {
+    pub(super) fn of(trouble: &Trouble) -> Self {
+        Self { code: trouble.code().to_string(), sentence: trouble.to_string(), remedy: trouble.remedy() }
+    }
+}
+
+/// Something noticed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FindingOut {
+    /// Stable text form.
+    pub code: String,
+    /// `note` or `doubt`.
+    pub severity: &'static str,
+    pub sentence: String,
+    /// What to do about it; null for a code of a later version.
+    pub remedy: Option<String>,
+}
+
+impl FindingOut {
+    pub(super) fn all(findings: &[Finding]) -> Vec<Self> {
+        let one = |f: &Finding| Self {
+            code: f.code.as_str().to_string(),
+            severity: severity(f.severity),
+            sentence: f.sentence.clone(),
+            remedy: Some(f.remedy().to_string()),
+        };
+        findings.iter().map(one).collect()
+    }
+
+    pub(super) fn logged(findings: &[LoggedFinding]) -> Vec<Self> {
+        let one = |f: &LoggedFinding| Self {
+            code: f.code.clone(),
+            severity: severity(f.severity),
+            sentence: f.sentence.clone(),
+            remedy: f.remedy().map(str::to_string),
+        };
+        findings.iter().map(one).collect()
+    }
+
+    /// The sentence after `head`, the remedy below it. A note that needs nothing done is a sentence all the same.
+    pub(super) fn text(&self, out: &mut dyn Write, indent: &str, head: &str) -> io::Result<()> {
+        writeln!(out, "{indent}{head}{} [{}]", self.sentence, self.code)?;
+        match &self.remedy {
+            Some(remedy) => writeln!(out, "{indent}  {remedy}"),
+            None => Ok(()),
+        }
+    }
+
+    /// How a finding begins that stands beside a value.
+    pub(super) fn word(&self) -> &'static str {
+        if self.severity == "doubt" { "Doubt: " } else { "Note: " }
+    }
+}
+
+fn severity(s: Severity) -> &'static str {
+    match s {
+        Severity::Note => "note",
+        Severity::Doubt => "doubt",
+    }
+}

@@ -1,0 +1,285 @@
+//! What photos said.
+
+use super::amount::{AmountOut, TimeOut, local};
+use super::{Document, FindingOut, Wrong};
+use crate::curve::{Kit, Test};
+use crate::faces::cli::words::{bare, columns, count, short};
+use crate::intake::{Bench, CardInUse, Keeping, Kept, Look, Noted};
+use crate::reading::{Outcome, SampleReading};
+use serde::Serialize;
+use std::io::{self, Write};
+
+/// `read`.
+#[derive(Debug, Serialize)]
+pub struct ReadDone {
+    /// In the order given.
+    pub photos: Vec<PhotoOut>,
+    /// Where the first original was kept, to be said once.
+    #[serde(skip)]
+    pub(in crate::faces::cli) first_kept: Option<String>,
+}
+
+impl Document for ReadDone {
+    /// The photos were shown as they were read; this sums them up.
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        let samples = || self.photos.iter().flat_map(|p| &p.samples);
+        let read = || samples().filter(|s| s.amount.status != "refused");
+        let did = |what: &[&str]| read().filter(|s| what.contains(&s.log.did)).count();
+        let mut said = vec![format!("{} logged", count(did(&["added", "replaced"]), "reading"))];
+        let refused = samples().count() - read().count();
+        let aside = self.photos.iter().filter(|p| p.error.is_some()).count();
+        let there = did(&["same", "left"]);
+        said.extend((there > 0).then(|| format!("{there} in the log before")));
+        said.extend((refused > 0).then(|| format!("{refused} not read")));
+        said.extend((aside > 0).then(|| format!("{} set aside", count(aside, "photo"))));
+        writeln!(out, "{}.", said.join(", "))?;
+        match &self.first_kept {
+            Some(folder) => writeln!(out, "Originals are kept in {folder}; --no-keep keeps none."),
+            None => Ok(()),
+        }
+    }
+}
+
+/// A photo.
+#[derive(Debug, Serialize)]
+pub struct PhotoOut {
+    /// As given.
+    pub file: String,
+    /// Its identity; null if it could not be opened.
+    pub photo: Option<String>,
+    pub tank: Option<String>,
+    pub taken: Option<TimeOut>,
+    pub kit: Option<RevisionOut>,
+    /// Null where nominal colours served.
+    pub card: Option<RevisionOut>,
+    /// Where its original is kept.
+    pub kept: Option<String>,
+    /// Of every sample asked for.
+    pub samples: Vec<SampleOut>,
+    /// About the photo as a whole.
+    pub findings: Vec<FindingOut>,
+    /// About the file.
+    pub remarks: Vec<String>,
+    /// Where the overlay was written.
+    pub overlay: Option<String>,
+    /// Why it was set aside.
+    pub error: Option<Wrong>,
+    #[serde(skip)]
+    when: String,
+    #[serde(skip)]
+    asides: Vec<String>,
+}
+
+/// A kit or card by its name and content hash.
+#[derive(Debug, Serialize)]
+pub struct RevisionOut {
+    pub name: String,
+    pub revision: String,
+}
+
+/// A sample.
+#[derive(Debug, Serialize)]
+pub struct SampleOut {
+    pub station: String,
+    pub test: String,
+    pub analyte: String,
+    #[serde(flatten)]
+    pub amount: AmountOut,
+    /// Why it was not read, the deciding finding first.
+    pub refusal: Vec<FindingOut>,
+    /// What was noticed besides.
+    pub findings: Vec<FindingOut>,
+    pub log: NotedOut,
+}
+
+/// What became of a reading in the log.
+#[derive(Debug, Serialize)]
+pub struct NotedOut {
+    /// `added`, `same`, `replaced`, `left`.
+    pub did: &'static str,
+    /// The entry: the new one, or the one that was there.
+    pub entry: String,
+    /// The reading it replaces.
+    pub replaces: Option<String>,
+    /// Whether this reading is the one that counts now.
+    pub stands: bool,
+    /// For `left`: `kit`, `card`, `program`, `test`, `dilution`, whatever differs from the reading in the log.
+    pub apart: Vec<&'static str>,
+    #[serde(skip)]
+    said: String,
+}
+
+impl PhotoOut {
+    /// A photo that was set aside.
+    pub(in crate::faces::cli) fn aside(file: String, photo: Option<String>, error: Wrong) -> Self {
+        Self {
+            file,
+            photo,
+            tank: None,
+            taken: None,
+            kit: None,
+            card: None,
+            kept: None,
+            samples: Vec::new(),
+            findings: Vec::new(),
+            remarks: Vec::new(),
+            overlay: None,
+            error: Some(error),
+            when: String::new(),
+            asides: Vec::new(),
+        }
+    }
+
+    /// A photo that was read.
+    pub(in crate::faces::cli) fn of(look: &Look, bench: &Bench<'_>, noted: &[Noted], keeping: &Keeping) -> Self {
+        let (kept, aside) = match keeping {
+            Keeping::New { path } | Keeping::There { path } => (Some(path.display().to_string()), None),
+            Keeping::No => (None, None),
+            Keeping::Full { most, .. } => {
+                let room = format!("{:.1} GB", *most as f64 / 1e9);
+                (None, Some(format!("The original is not kept: kept photos have reached the {room} set for them.")))
+            }
+        };
+        let samples = look.reading.samples.iter().zip(noted).map(|(s, n)| SampleOut::of(s, &bench.kit.value, n));
+        Self {
+            file: look.opened.path.display().to_string(),
+            photo: Some(look.opened.photo.id().to_string()),
+            tank: Some(bench.tank.name.clone()),
+            taken: Some(TimeOut::of(&look.capture.moment)),
+            kit: Some(kit(bench.kit)),
+            card: card(bench.card),
+            kept,
+            samples: samples.collect(),
+            findings: FindingOut::all(&look.reading.findings),
+            remarks: look.opened.photo.facts().remarks.clone(),
+            overlay: None,
+            error: None,
+            when: local(&look.capture.moment),
+            asides: aside.into_iter().collect(),
+        }
+    }
+}
+
+fn kit(kit: &Kept<Kit>) -> RevisionOut {
+    RevisionOut { name: kit.name.clone(), revision: kit.revision.as_str().to_string() }
+}
+
+fn card(card: &CardInUse) -> Option<RevisionOut> {
+    Some(RevisionOut { name: card.name.clone()?, revision: card.reference.revision.clone()? })
+}
+
+impl SampleOut {
+    fn of(said: &SampleReading, kit: &Kit, noted: &Noted) -> Self {
+        let test: Option<&Test> = kit.test(&said.test).ok();
+        let reasons = match &said.outcome {
+            Outcome::Refused(reasons) => reasons.as_slice(),
+            Outcome::Read(_) => &[],
+        };
+        let besides: Vec<_> = said.findings.iter().filter(|f| !reasons.contains(f)).cloned().collect();
+        Self {
+            station: said.station.clone(),
+            test: said.test.clone(),
+            analyte: test.map(|t| t.analyte.as_str().to_string()).unwrap_or_default(),
+            amount: AmountOut::said(said, test.map(|t| &t.unit)),
+            refusal: FindingOut::all(reasons),
+            findings: FindingOut::all(&besides),
+            log: NotedOut::of(noted),
+        }
+    }
+
+    fn row(&self) -> Vec<String> {
+        let doubt = self.findings.iter().any(|f| f.severity == "doubt");
+        let value = if doubt { format!("{}, in doubt", self.amount.text) } else { self.amount.text.clone() };
+        vec![self.station.clone(), self.test.clone(), value, self.log.said.clone()]
+    }
+}
+
+impl NotedOut {
+    fn of(noted: &Noted) -> Self {
+        let plain = |did, id: String, said: &str| Self {
+            did,
+            entry: id,
+            replaces: None,
+            stands: true,
+            apart: Vec::new(),
+            said: said.to_string(),
+        };
+        match noted {
+            Noted::Added { id } => plain("added", id.to_string(), ""),
+            Noted::Same { id } => plain("same", id.to_string(), "in the log already"),
+            Noted::Replaced { id, was, stands } => {
+                let said =
+                    if *stands { format!("in place of {}", was.short()) } else { "your correction stays".into() };
+                Self { replaces: Some(was.to_string()), stands: *stands, ..plain("replaced", id.to_string(), &said) }
+            }
+            Noted::Left { reading, apart } => {
+                let words: Vec<&str> = apart.iter().map(|a| a.as_str()).collect();
+                let amount = AmountOut::logged(reading).text;
+                let said = format!("not logged; in the log, with another {}: {amount}", words.join(" and "));
+                Self { stands: false, apart: words, ..plain("left", reading.id.to_string(), &said) }
+            }
+        }
+    }
+}
+
+impl Document for PhotoOut {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.error.is_some() {
+            // Standard error has said it.
+            return Ok(());
+        }
+        let tank = self.tank.as_deref().unwrap_or_default();
+        let name = match (&self.kept, &self.photo) {
+            // The store's own name for it is 64 digits.
+            (Some(kept), Some(photo)) if *kept == self.file => format!("photo {}", short(photo)),
+            _ => self.file.clone(),
+        };
+        writeln!(out, "{name}: tank '{tank}', {}", self.when)?;
+        columns(out, "  ", self.samples.iter().map(SampleOut::row).collect())?;
+        for (stations, head, finding) in self.gathered() {
+            let all = self.samples.len() > 1 && stations.len() == self.samples.len();
+            let place = if all || stations.is_empty() { String::new() } else { format!("{}: ", stations.join(", ")) };
+            finding.text(out, "  ", &format!("{place}{head}"))?;
+        }
+        if self.samples.iter().any(|s| s.log.did == "left") {
+            writeln!(out, "  To put these readings in the place of the logged ones, read again with --again.")?;
+        }
+        for remark in self.remarks.iter().chain(&self.asides) {
+            writeln!(out, "  {}.", bare(remark))?;
+        }
+        if let Some(path) = &self.overlay {
+            writeln!(out, "  Overlay: {path}")?;
+        }
+        Ok(())
+    }
+}
+
+impl PhotoOut {
+    /// Every finding once, with the stations it is about: refusals, then doubts, then notes.
+    fn gathered(&self) -> Vec<(Vec<String>, &'static str, &FindingOut)> {
+        let mut out: Vec<(Vec<String>, &'static str, &FindingOut)> = Vec::new();
+        let mut add = |station: Option<&String>, head, finding| {
+            let at = match out.iter().position(|(_, h, f)| *h == head && *f == finding) {
+                Some(i) => i,
+                None => {
+                    out.push((Vec::new(), head, finding));
+                    out.len() - 1
+                }
+            };
+            out[at].0.extend(station.cloned());
+        };
+        for s in &self.samples {
+            s.refusal.iter().for_each(|f| add(Some(&s.station), "not read: ", f));
+        }
+        for severity in ["doubt", "note"] {
+            for s in &self.samples {
+                let own = s.findings.iter().filter(|f| f.severity == severity);
+                own.for_each(|f| add(Some(&s.station), f.word(), f));
+            }
+            let said = |f: &FindingOut| self.samples.iter().any(|s| s.findings.contains(f) || s.refusal.contains(f));
+            let whole = self.findings.iter().filter(|f| f.severity == severity && !said(f));
+            whole.for_each(|f| add(None, f.word(), f));
+        }
+        out
+    }
+}

@@ -1,0 +1,34 @@
+//! How things are said: aligned columns, findings with their remedies, numbers of things.
+
+use comfy_table::{Table, presets};
+use std::io::{self, Write};
+
+/// Columns aligned by spaces, each row indented.
+pub(super) fn columns(out: &mut dyn Write, indent: &str, rows: Vec<Vec<String>>) -> io::Result<()> {
+    if rows.is_empty() {
+        return Ok(());
+    }
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING).add_rows(rows);
+    for i in 0..table.column_count() {
+        if let Some(column) = table.column_mut(i) {
+            column.set_padding((0, 2));
+        }
+    }
+    table.lines().try_for_each(|line| writeln!(out, "{indent}{}", line.trim_end()))
+}
+
+/// `1 photo`, `2 photos`.
+pub(super) fn count(n: usize, what: &str) -> String {
+    if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
+}
+
+/// A sentence without its full stop, for the middle of a line.
+pub(super) fn bare(sentence: &str) -> &str {
+    sentence.strip_suffix('.').unwrap_or(sentence)
+}
+
+/// The first twelve digits of a hash.
+pub(super) fn short(hash: &str) -> &str {
+    hash.get(..12).unwrap_or(hash)
+}

@@ -1,0 +1,89 @@
+//! From photos of standards to swatches in a kit.
+
+use super::look::{Opened, open};
+use super::naming::standards;
+use super::shelf::calibrated;
+use super::{CardInUse, Home, IntakeError, Keep, Kept};
+use crate::card::Layout;
+use crate::curve::{Kit, Swatch};
+use crate::finding::Finding;
+use crate::photo::Limits;
+use crate::reading::{self, Standard};
+use std::path::PathBuf;
+
+/// What one photo of standards gave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoStandards {
+    /// The photo.
+    pub path: PathBuf,
+    /// Each standard with its swatch, or why there is none.
+    pub standards: Vec<(Standard, Result<Swatch, Vec<Finding>>)>,
+}
+
+/// What came of adding standards.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Added {
+    /// The kit as it is now: a new revision if there was anything to add.
+    pub kit: Kept<Kit>,
+    /// Photo by photo, in the order given.
+    pub photos: Vec<PhotoStandards>,
+}
+
+/// Adds the standards that every photo shows at the same stations, `words` being `STATION=TEST:VALUE`, as one new revision. What
+/// cannot be used of a photo is left out with its reasons; a photo that cannot be opened stops all of it.
+pub fn add_standards(
+    home: &Home,
+    kit: &Kept<Kit>,
+    card: &CardInUse,
+    photos: &[PathBuf],
+    words: &[String],
+    keep: Keep,
+) -> Result<Added, IntakeError> {
+    let layout = Layout::first();
+    let standards = standards(words, &kit.value, &layout)?;
+    if calibrated(&kit.value) && card.foreign {
+        return Err(other_card(home, kit, card));
+    }
+    let mut next = kit.value.clone();
+    next.card.clone_from(&card.reference.revision);
+    let mut out = Vec::new();
+    for path in photos {
+        let opened = open(path, &Limits::default())?;
+        let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &standards);
+        let mut found = Vec::new();
+        for (standard, swatch) in standards.iter().zip(swatches) {
+            let swatch = swatch.map(|s| Swatch { taken: s.taken.clone().or_else(|| taken(&opened)), ..s });
+            if let Ok(swatch) = &swatch {
+                next.add_swatches(&standard.test, vec![swatch.clone()])?;
+            }
+            found.push((standard.clone(), swatch));
+        }
+        home.keep_photo(&opened, keep)?;
+        out.push(PhotoStandards { path: path.clone(), standards: found });
+    }
+    let changed = out.iter().any(|p| p.standards.iter().any(|(_, s)| s.is_ok()));
+    let kit = if changed { home.changed_kit(kit, next)? } else { kit.clone() };
+    Ok(Added { kit, photos: out })
+}
+
+/// The camera's time, where it knew the offset: a kit has no time zone.
+fn taken(opened: &Opened) -> Option<String> {
+    let taken = opened.photo.facts().taken?;
+    let offset = taken.offset?;
+    Some(offset.to_timestamp(taken.local).ok()?.display_with_offset(offset).to_string())
+}
+
+fn other_card(home: &Home, kit: &Kept<Kit>, card: &CardInUse) -> IntakeError {
+    let named = |name: Option<String>| match name {
+        Some(name) => format!("the card '{name}'"),
+        None => "a card that was not enrolled".to_string(),
+    };
+    let own = match &kit.value.card {
+        None => named(None),
+        Some(revision) => match home.card_of_revision(revision).ok().flatten() {
+            Some(name) => named(Some(name)),
+            None => "a card that is not here".to_string(),
+        },
+    };
+    IntakeError::KitCard { kit: kit.name.clone(), own, given: named(card.name.clone()) }
+}

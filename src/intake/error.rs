@@ -1,0 +1,257 @@
+//! What can go wrong between a photo and the log.
+
+use crate::curve::KitError;
+use crate::light::CardFileError;
+use crate::log::LogError;
+use crate::photo::PhotoError;
+use crate::store::StoreError;
+use crate::water::{AmountError, DilutionError, TypedError, UnitError};
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// Something that could not be done.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum IntakeError {
+    /// The home folder cannot be made or looked into.
+    #[error("the folder {} cannot be used: {source}", path.display())]
+    Home { path: PathBuf, source: io::Error },
+    /// A photo that cannot be opened.
+    #[error("{}", photo_text(path, source))]
+    Photo { path: PathBuf, source: PhotoError },
+    /// Nobody says when the photo was taken.
+    #[error("{} does not say when it was taken", path.display())]
+    NoTime { path: PathBuf },
+    /// Not one of the forms of a time.
+    #[error("'{typed}' is no date and time")]
+    At { typed: String },
+    /// Not a length of time.
+    #[error("'{typed}' is no length of time")]
+    ClockOffset { typed: String },
+
+    /// Nothing of this kind has been made yet.
+    #[error("there is no {what} yet")]
+    NoneYet { what: &'static str },
+    /// No name given, and more than one to choose from.
+    #[error("there are several {what}s, and it was not said which: {}", known.join(", "))]
+    Which { what: &'static str, known: Vec<String> },
+    /// No such name.
+    #[error("there is no {what} '{name}'; there {}", listed(known))]
+    Unknown { what: &'static str, name: String, known: Vec<String> },
+
+    /// The name has been given before.
+    #[error("there is a {what} named '{name}' already")]
+    Taken { what: &'static str, name: String },
+    /// Nothing says what the photo shows.
+    #[error("it was not said what stands at the stations")]
+    NoSamples { known: Vec<String> },
+    /// Not `STATION=TEST`.
+    #[error("'{typed}' does not say which test stands at which station")]
+    Sample { typed: String, form: &'static str },
+    /// The card has no such station.
+    #[error("the card has no station '{station}'; it has {}", known.join(", "))]
+    Station { station: String, known: Vec<String> },
+    /// One vial cannot hold two tests.
+    #[error("the station {station} is named twice")]
+    StationTwice { station: String },
+    /// The kit has no such test.
+    #[error("the kit '{kit}' has no test '{typed}'; it {}", has(known))]
+    Test { typed: String, kit: String, known: Vec<String> },
+    /// The beginning of several tests' names.
+    #[error("'{typed}' can be {}", fits.join(" or "))]
+    TestAmbiguous { typed: String, fits: Vec<String> },
+    /// A test's name that the command line could not name again.
+    #[error("a test cannot be called '{name}'")]
+    TestName { name: String },
+    /// The part after the colon.
+    #[error("{typed}: {source}")]
+    Dilution { typed: String, source: DilutionError },
+    /// pH is no concentration.
+    #[error("{typed}: {source}")]
+    NoDilution { typed: String, source: Box<AmountError> },
+    /// A standard's concentration.
+    #[error("{typed}: {source}")]
+    Value { typed: String, source: Box<TypedError> },
+
+    /// The photo was logged as another tank's.
+    #[error("{} is in the log already, as of {logged}", path.display())]
+    OtherTank { path: PathBuf, logged: String, hash: String },
+    /// A photo to be read again that the log does not know.
+    #[error("{} is not in the log", path.display())]
+    NotLogged { path: PathBuf },
+    /// The kit's colours are in another card's space.
+    #[error("the kit '{kit}' was calibrated with {own}, not with {given}")]
+    KitCard { kit: String, own: String, given: String },
+
+    /// A kit's file.
+    #[error("the kit '{name}': {source}")]
+    KitFile { name: String, source: Box<KitError> },
+    /// A kit's file that was to be taken in.
+    #[error("{}: {source}", path.display())]
+    KitImport { path: PathBuf, source: Box<KitError> },
+    /// A card's file.
+    #[error("the card '{name}': {source}")]
+    CardFile { name: String, source: CardFileError },
+    /// A change to a kit.
+    #[error(transparent)]
+    Kit(Box<KitError>),
+    /// A unit or an analyte as typed.
+    #[error(transparent)]
+    Unit(Box<UnitError>),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    #[error(transparent)]
+    Log(#[from] LogError),
+}
+
+/// Where the trouble lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// In what was asked for: a name, a number, a unit.
+    Asked,
+    /// In a photo or another file that was given.
+    Input,
+    /// In the log or in what is kept at home.
+    Storage,
+}
+
+impl IntakeError {
+    /// Where the trouble lies.
+    pub fn fault(&self) -> Fault {
+        match self {
+            Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
+            Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
+            Self::KitImport { .. } => Fault::Input,
+            Self::Store(e) => match e {
+                StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
+                StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
+                _ => Fault::Storage,
+            },
+            Self::Log(e) => match e {
+                LogError::Newer { .. }
+                | LogError::Damaged { .. }
+                | LogError::Foreign { .. }
+                | LogError::Unwritable { .. }
+                | LogError::Full { .. }
+                | LogError::Busy { .. }
+                | LogError::Failed { .. }
+                | LogError::Export { .. } => Fault::Storage,
+                LogError::ImportFormat { .. } | LogError::ImportNewer { .. } | LogError::ImportConflict { .. } => {
+                    Fault::Input
+                }
+                _ => Fault::Asked,
+            },
+            _ => Fault::Asked,
+        }
+    }
+
+    /// Stable text form.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::Home { .. } => "home-unusable",
+            Self::Photo { source, .. } => source.code(),
+            Self::NoTime { .. } => "time-missing",
+            Self::At { .. } => "time-malformed",
+            Self::ClockOffset { .. } => "clock-offset-malformed",
+            Self::NoneYet { .. } => "name-none-yet",
+            Self::Which { .. } => "name-ambiguous",
+            Self::Unknown { .. } => "name-unknown",
+            Self::Taken { .. } => "name-taken",
+            Self::NoSamples { .. } => "samples-missing",
+            Self::Sample { .. } => "sample-malformed",
+            Self::Station { .. } => "station-unknown",
+            Self::StationTwice { .. } => "station-twice",
+            Self::Test { .. } => "test-unknown",
+            Self::TestAmbiguous { .. } => "test-ambiguous",
+            Self::TestName { .. } => "test-name",
+            Self::Dilution { source, .. } => source.code(),
+            Self::NoDilution { source, .. } => source.code(),
+            Self::Value { source, .. } => source.code(),
+            Self::OtherTank { .. } => "photo-other-tank",
+            Self::NotLogged { .. } => "photo-not-logged",
+            Self::KitCard { .. } => "kit-other-card",
+            Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
+            Self::CardFile { source, .. } => source.code(),
+            Self::Unit(e) => e.code(),
+            Self::Store(e) => e.code(),
+            Self::Log(e) => e.code(),
+        }
+    }
+
+    /// What to do about it.
+    pub fn remedy(&self) -> String {
+        let s = match self {
+            Self::Home { .. } => "Name a folder that you may write to with --home.",
+            Self::Photo { source, .. } => source.remedy(),
+            Self::NoTime { .. } => {
+                "Say when with --at, such as --at '2026-03-01 18:30' or --at now; --file-time takes the file's own time."
+            }
+            Self::At { .. } => "Write 2026-03-01 18:30, 18:30 for the last time it was that late, or now.",
+            Self::ClockOffset { .. } => "Write what to add to the phone's clock, such as 1h, -25m or '-1d 2h'.",
+            Self::NoneYet { what: "tank" } => "Add it: tintline tank add NAME --water fresh",
+            Self::NoneYet { what: "kit" } => "Make one: tintline kit new NAME, then tintline kit add-test and kit add",
+            Self::NoneYet { .. } => "Enrol one: tintline card enrol PHOTO..",
+            Self::Which { what, .. } => return format!("Name it with --{what}."),
+            Self::Unknown { .. } => "Write the name as listed, or make it first.",
+            Self::Taken { .. } => "Choose another name.",
+            Self::NoSamples { known } if known.is_empty() => "Add tests to the kit first: tintline kit add-test",
+            Self::NoSamples { known } => {
+                return format!("Write STATION=TEST, such as A={}; the kit's tests: {}.", known[0], known.join(", "));
+            }
+            Self::Sample { form, .. } => return format!("Write {form}."),
+            Self::Station { .. } => "Use one of the letters printed below the bay.",
+            Self::StationTwice { .. } => "Name each station once; one vial holds one test.",
+            Self::Test { .. } => "Write one of the kit's tests, or add the test first.",
+            Self::TestAmbiguous { .. } => "Write more of the name.",
+            Self::TestName { .. } => "Leave out = and :, which part station, test and dilution when reading.",
+            Self::Dilution { source, .. } => return source.remedy(),
+            Self::NoDilution { source, .. } => return source.remedy(),
+            Self::Value { source, .. } => return source.remedy(),
+            Self::OtherTank { hash, .. } => {
+                return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
+            }
+            Self::NotLogged { .. } => "Read it without --again, saying what stands at the stations.",
+            Self::KitCard { .. } => "Use that card, or make a new kit for this one.",
+            Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => {
+                return source.remedy();
+            }
+            Self::CardFile { source, .. } => source.remedy(),
+            Self::Unit(e) => return e.remedy(),
+            Self::Store(e) => e.remedy(),
+            Self::Log(e) => e.remedy(),
+        };
+        s.to_string()
+    }
+}
+
+impl From<KitError> for IntakeError {
+    fn from(e: KitError) -> Self {
+        Self::Kit(Box::new(e))
+    }
+}
+
+impl From<UnitError> for IntakeError {
+    fn from(e: UnitError) -> Self {
+        Self::Unit(Box::new(e))
+    }
+}
+
+fn photo_text(path: &Path, source: &PhotoError) -> String {
+    match source {
+        // These two name the path themselves.
+        PhotoError::Unreadable { .. } | PhotoError::Folder { .. } => source.to_string(),
+        _ => format!("{}: {source}", path.display()),
+    }
+}
+
+fn listed(known: &[String]) -> String {
+    match known {
+        [] => "is none yet".into(),
+        [one] => format!("is: {one}"),
+        all => format!("are: {}", all.join(", ")),
+    }
+}
+
+fn has(known: &[String]) -> String {
+    if known.is_empty() { "has none yet".into() } else { format!("has {}", known.join(", ")) }
+}

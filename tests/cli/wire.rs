@@ -1,0 +1,159 @@
+//! The JSON documents as a reader outside sees them: every field named, no other taken.
+#![allow(dead_code, reason = "a field that no test looks at is still decoded")]
+
+use serde::Deserialize;
+
+macro_rules! documents {
+    ($($name:ident { $($field:ident: $type:ty,)* })*) => {$(
+        #[derive(Debug, Deserialize)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name { $(pub $field: $type,)* }
+    )*};
+}
+
+documents! {
+    Failed { error: Wrong, }
+    Wrong { code: String, sentence: String, remedy: String, }
+    Finding { code: String, severity: String, sentence: String, remedy: Option<String>, }
+    Time { at: String, source: String, certainty: String, }
+
+    TankAdded { tank: Tank, }
+    TankList { tanks: Vec<Tank>, }
+    Tank { id: String, name: String, zone: String, water: String, volume_l: Option<f64>, note: Option<String>, }
+
+    ReadDone { photos: Vec<Photo>, }
+    Photo {
+        file: String,
+        photo: Option<String>,
+        tank: Option<String>,
+        taken: Option<Time>,
+        kit: Option<Revision>,
+        card: Option<Revision>,
+        kept: Option<String>,
+        samples: Vec<Sample>,
+        findings: Vec<Finding>,
+        remarks: Vec<String>,
+        overlay: Option<String>,
+        error: Option<Wrong>,
+    }
+    Revision { name: String, revision: String, }
+    Sample {
+        station: String,
+        test: String,
+        analyte: String,
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        limit: Option<f64>,
+        detection_limit: Option<f64>,
+        unit: String,
+        dilution_added: Option<f64>,
+        text: String,
+        refusal: Vec<Finding>,
+        findings: Vec<Finding>,
+        log: Noted,
+    }
+    Noted { did: String, entry: String, replaces: Option<String>, stands: bool, apart: Vec<String>, }
+
+    LogList { readings: Vec<Reading>, all: bool, }
+    Reading {
+        id: String,
+        standing: String,
+        tank: Option<String>,
+        target: String,
+        label: Option<String>,
+        taken: Time,
+        kit: Option<String>,
+        test: String,
+        analyte: String,
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        limit: Option<f64>,
+        detection_limit: Option<f64>,
+        unit: String,
+        dilution_added: Option<f64>,
+        text: String,
+        refusal: Vec<Finding>,
+        findings: Vec<Finding>,
+        photo: Option<String>,
+        station: Option<String>,
+        origin: String,
+    }
+    LogUndone { undone: Vec<Undone>, }
+    Undone { entry: String, did: String, by: String, stands: Option<String>, }
+    LogHistory { entries: Vec<Entry>, }
+    Entry {
+        id: String,
+        recorded: String,
+        kind: String,
+        undone: bool,
+        change: Option<String>,
+        subject: Option<String>,
+        reason: Option<String>,
+    }
+    LogImported { file: String, added: usize, present: usize, }
+
+    KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
+    TestLine {
+        name: String,
+        analyte: String,
+        unit: String,
+        scale: String,
+        matrix: String,
+        wait_minutes: Option<f64>,
+        swatches: usize,
+        values: Vec<f64>,
+    }
+    KitChanged { kit: KitLine, }
+    KitList { kits: Vec<KitLine>, }
+    KitAdded { kit: KitLine, photos: Vec<Standards>, }
+    Standards { file: String, standards: Vec<Standard>, }
+    Standard {
+        station: String,
+        test: String,
+        value: f64,
+        unit: String,
+        lab: Option<[f64; 3]>,
+        refusal: Vec<Finding>,
+    }
+    KitShown { kit: KitLine, note: Option<String>, swatches: Vec<TestSwatches>, revisions: Vec<String>, }
+    TestSwatches { test: String, swatches: Vec<Swatch>, }
+    Swatch {
+        number: usize,
+        value: f64,
+        lab: [f64; 3],
+        station: String,
+        photo: String,
+        taken: Option<String>,
+    }
+    KitChecked { kit: KitLine, tests: Vec<TestChecked>, }
+    TestChecked { test: String, findings: Vec<Finding>, }
+
+    CardPrinted { file: String, format: String, number: Option<u32>, }
+    CardLine {
+        name: String,
+        revision: String,
+        number: Option<u32>,
+        date: String,
+        origin: String,
+        photos: usize,
+    }
+    CardEnrolled { card: Option<CardLine>, refusal: Vec<Finding>, findings: Vec<Finding>, }
+    CardList { cards: Vec<CardLine>, }
+    CardShown { card: CardLine, note: Option<String>, patches: Vec<Patch>, revisions: Vec<String>, }
+    Patch { name: String, colour: [f64; 3], scatter: Option<f64>, }
+    CardsChecked { card: Option<String>, photos: Vec<PhotoChecked>, }
+    PhotoChecked {
+        file: String,
+        good: Option<bool>,
+        findings: Vec<Finding>,
+        place: Option<Place>,
+        light: Option<Light>,
+        error: Option<Wrong>,
+    }
+    Place { number: Option<u32>, hidden: Vec<u32>, px_per_mm: f64, residual_mm: f64, blur_mm: f64, }
+    Light { left_out: f64, earned: f64, agreement: Option<f64>, agreement_allowed: Option<f64>, }
+}
