@@ -1,8 +1,10 @@
 //! Tests from outside, one binary.
 
+mod accuracy;
 mod card_detection;
 mod cards;
 mod cli;
+mod demo;
 mod intake;
 mod kitfile;
 mod layering;
@@ -12,6 +14,7 @@ mod photos;
 mod pictures;
 mod print;
 mod published;
+mod readme;
 mod roundtrip;
 mod store;
 mod support;

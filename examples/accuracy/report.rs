@@ -1,13 +1,14 @@
 //! Figures of a run, by group.
 
 use std::collections::BTreeMap;
+use std::io::{self, Write};
 
 use serde::Serialize;
 use tintline::numeric::robust::quantile;
 use tintline::numeric::stats::clopper_pearson;
 
-use crate::run::Sample;
-use crate::truth::Analyte;
+use super::run::Sample;
+use super::truth::Analyte;
 
 /// Figures of one group of samples.
 #[derive(Serialize)]
@@ -155,8 +156,9 @@ fn group(name: &str, samples: &[&Sample]) -> Group {
     }
 }
 
-pub fn print(groups: &[Group]) {
-    println!(
+pub fn print(groups: &[Group], out: &mut dyn Write) -> io::Result<()> {
+    writeln!(
+        out,
         "{:<38} {:>4} {:>4} {:>4}  {:>20}  {:>18}  {:>5}  {:>11}  {:>6} {:>5} {:>4} {:>6} {:>5}",
         "group",
         "n",
@@ -171,10 +173,11 @@ pub fn print(groups: &[Group]) {
         "mis",
         "doubt",
         "as ex"
-    );
+    )?;
     let two = |v: f64| format!("{v:.2}");
     for g in groups {
-        println!(
+        writeln!(
+            out,
             "{:<38} {:>4} {:>4} {:>4}  {:>20}  {:>18}  {:>5}  {:>11}  {:>6} {:>5} {:>4} {:>6} {:>5}",
             g.name.chars().take(38).collect::<String>(),
             g.samples,
@@ -189,29 +192,30 @@ pub fn print(groups: &[Group]) {
             g.misreads,
             g.doubts.map_or("-".into(), two),
             g.as_expected,
-        );
+        )?;
     }
-    println!("\nErrors, widths and limits in swatch steps (the distance between neighbouring standards).");
-    println!("Repeat: cargo run --release --example accuracy -- SETDIR");
+    writeln!(out, "\nErrors, widths and limits in swatch steps (the distance between neighbouring standards).")?;
+    writeln!(out, "Repeat: cargo run --release --example accuracy -- SETDIR")
 }
 
-pub fn print_worst(samples: &[Sample], count: usize) {
+pub fn print_worst(samples: &[Sample], count: usize, out: &mut dyn Write) -> io::Result<()> {
     if count == 0 {
-        return;
+        return Ok(());
     }
     let mut by_error: Vec<&Sample> = samples.iter().filter(|s| error(s).is_some() && s.hazards.is_empty()).collect();
     by_error.sort_by(|a, b| {
         error(b).map(f64::abs).partial_cmp(&error(a).map(f64::abs)).unwrap_or(std::cmp::Ordering::Equal)
     });
-    println!("\nlargest errors of clean photos:");
-    by_error.iter().take(count).for_each(|s| line(s));
-    println!("\nmisreads, and outcomes not as expected:");
-    samples.iter().filter(|s| misread(s) || !as_expected(s)).for_each(line);
+    writeln!(out, "\nlargest errors of clean photos:")?;
+    by_error.iter().take(count).try_for_each(|s| line(s, out))?;
+    writeln!(out, "\nmisreads, and outcomes not as expected:")?;
+    samples.iter().filter(|s| misread(s) || !as_expected(s)).try_for_each(|s| line(s, out))
 }
 
-fn line(s: &Sample) {
+fn line(s: &Sample, out: &mut dyn Write) -> io::Result<()> {
     let number = |v: Option<f64>| v.map_or("-".into(), |v| format!("{v:.3}"));
-    println!(
+    writeln!(
+        out,
         "  {} {} {} true {} (step {:.2}) {} {} [{} {}] limit {} off {} {} {:?} {}",
         s.row.file,
         s.row.place,
@@ -227,5 +231,5 @@ fn line(s: &Sample) {
         s.light,
         s.hazards,
         s.said,
-    );
+    )
 }

@@ -12,8 +12,8 @@ use tintline::photo::{Limits, Photo};
 use tintline::reading::{Ask, Job, Standard, calibrate, read};
 use tintline::water::{Analyte, Unit};
 
-use crate::rows::Row;
-use crate::truth::{self, Keeper, Truth};
+use super::rows::Row;
+use super::truth::{self, Keeper, Truth};
 
 /// One sample with its truth, as read.
 pub struct Sample {

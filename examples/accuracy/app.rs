@@ -1,0 +1,48 @@
+//! What the program does with its arguments.
+
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Parser;
+
+use super::{report, run, truth};
+
+/// Reads a set of photos with known truth and reports how well.
+#[derive(Parser)]
+struct Args {
+    /// Folder with truth.json and the photos.
+    set: PathBuf,
+    /// Write one JSON object a sample to this file.
+    #[arg(long, value_name = "OUT.jsonl")]
+    rows: Option<PathBuf>,
+    /// Print the report as JSON.
+    #[arg(long)]
+    json: bool,
+    /// List the samples with the largest errors, and all misreads.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    worst: usize,
+}
+
+/// Runs with these arguments, the first being the program's own name; the report goes to `out`.
+pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyhow::Result<()> {
+    let args = Args::try_parse_from(args).unwrap_or_else(|e| e.exit());
+    let truth = truth::Truth::load(&args.set)?;
+    let samples = run::run(&args.set, &truth)?;
+    if let Some(path) = &args.rows {
+        let mut rows = std::io::BufWriter::new(std::fs::File::create(path)?);
+        for s in &samples {
+            serde_json::to_writer(&mut rows, &s.row)?;
+            rows.write_all(b"\n")?;
+        }
+        rows.flush()?;
+    }
+    let groups = report::groups(&samples);
+    if args.json {
+        writeln!(out, "{}", serde_json::to_string_pretty(&groups)?)?;
+    } else {
+        report::print(&groups, out)?;
+        report::print_worst(&samples, args.worst, out)?;
+    }
+    Ok(())
+}
