@@ -151,7 +151,8 @@ fn rows_and_groups_have_the_form_that_is_promised() {
         })
         .collect();
     // One row a sample named, in the set's order; a photo that is refused whole has one for each too.
-    let named: Vec<_> = rows.iter().map(|r| (r.file.as_str(), r.place.as_str(), r.analyte.as_str(), r.outcome)).collect();
+    let named: Vec<_> =
+        rows.iter().map(|r| (r.file.as_str(), r.place.as_str(), r.analyte.as_str(), r.outcome)).collect();
     let expected = [
         ("some.jpg", "B", "nitrite", Outcome::Read),
         ("none.jpg", "B", "nitrite", Outcome::NotDetected),

@@ -1,7 +1,7 @@
 //! The README says what the program does: its table of commands is made from `--help`, its pictures are there and small, its
 //! links lead somewhere.
 //!
-//! After a change of the commands: `WRITE_README=1 cargo test readme`.
+//! After a change of the commands: `WRITE_README=1 cargo test --test outside readme`.
 
 use crate::support::House;
 use std::path::PathBuf;
@@ -99,9 +99,9 @@ fn its_table_of_commands_is_what_help_says() {
         assert!(made.contains(&format!("| **`{verb}`** |")), "{verb} in {made}");
     }
     for (made, written) in made.lines().zip(written.trim().lines()) {
-        assert_eq!(made, written, "left is what --help says; WRITE_README=1 cargo test readme");
+        assert_eq!(made, written, "left is what --help says; WRITE_README=1 cargo test --test outside readme");
     }
-    assert_eq!(made.lines().count(), written.trim().lines().count(), "WRITE_README=1 cargo test readme");
+    assert_eq!(made.lines().count(), written.trim().lines().count(), "WRITE_README=1 cargo test --test outside readme");
 }
 
 #[test]
