@@ -76,8 +76,7 @@ fn the_demos_intervals_hold_the_truth() {
         let photo = shot.split(".jpg").next().unwrap();
         let overlay = house.path("demo/demo-photos").join(format!("{photo}.overlay.png"));
         let overlay = image::open(&overlay).unwrap_or_else(|e| panic!("{}: {e}", overlay.display()));
-        let shown = image::open(house.path("demo/demo-photos").join(format!("{photo}.jpg"))).unwrap();
-        assert!(overlay.width() >= shown.width() && overlay.height() >= shown.height());
+        assert!(overlay.width() >= 1000 && overlay.height() >= 1000, "{} × {}", overlay.width(), overlay.height());
         // 'friday.jpg: tank 'shelf-60', 2024-11-22 18:30' leads to the photo's readings in the log.
         let head = shot.lines().find(|l| l.contains(": tank 'shelf-60', ")).unwrap();
         let taken = head.rsplit(", ").next().unwrap().replace(' ', "T");

@@ -45,6 +45,7 @@ fn help(house: &House, path: &[String]) -> Help {
         } else if !section.is_empty() {
             let entry = line.trim_start();
             let (name, text) = entry.split_once("  ").unwrap_or((entry, ""));
+            assert!(section == "Options:" || !text.is_empty(), "nothing is said about {name} in: {said}");
             let entry = (name.to_string(), text.trim().to_string());
             match section {
                 "Commands:" => help.commands.push(entry),

@@ -36,8 +36,6 @@ pub struct Photo {
     pub file: String,
     pub keeper: u32,
     pub role: String,
-    #[serde(default)]
-    pub setup: String,
     pub samples: Vec<Sample>,
     #[serde(default)]
     pub hazards: Vec<String>,

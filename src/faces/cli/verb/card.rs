@@ -30,6 +30,7 @@ enum Verb {
     Enrol(Enrol),
     /// Look whether photos are good to read by, and whether the card is still the one enrolled
     Check {
+        /// Photos with the card in them
         #[arg(value_name = "PHOTO", required = true)]
         photos: Vec<PathBuf>,
         /// The enrolled card [default: the only one]

@@ -48,13 +48,18 @@ enum Verb {
     },
     /// Take a test, or one of its swatches, out of a kit
     Remove {
+        /// The kit
         kit: String,
+        /// The test's name
         test: String,
         /// The swatch's number, as 'kit show' lists it
         swatch: Option<usize>,
     },
     /// Take in a kit's file, as a new kit or as a new revision of the one of its name
-    Import { file: PathBuf },
+    Import {
+        /// A kit's file, as 'kit show --toml' prints it
+        file: PathBuf,
+    },
 }
 
 #[derive(Debug, clap::Args)]
