@@ -56,7 +56,7 @@ const TRUTH: [Truth; 8] = [
     truth("saturday", "C", "nitrite", 1.4582, 0.8),
     truth("friday", "A", "pH", 6.2926, 0.8),
     truth("friday", "B", "ammonia", 0.0, 0.4),
-    truth("friday", "C", "nitrate", 44.9579, 30.0),
+    truth("friday", "C", "nitrate", 44.9579, 40.0),
     truth("friday", "D", "nitrite", 0.1693, 0.3),
     truth("thursday", "A", "nitrite", 0.0, 0.1),
     truth("sunday", "C", "ammonia", 0.2403, 0.3),
