@@ -119,6 +119,10 @@ pub fn check_card(photo: &Photo, layout: &Layout, enrolment: Option<&Enrolment>)
             });
         }
     }
+    if enrolment.is_none() {
+        let sentence = "The card is not enrolled, so whether it is still the same print cannot be told.";
+        out.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
+    }
     out.findings.extend(card.findings);
     out.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     out.good = out.findings.iter().all(|f| f.severity == Severity::Note);
