@@ -2,6 +2,7 @@
 
 mod bad;
 mod cards;
+mod hazards;
 mod help;
 mod kits;
 mod logs;

@@ -154,6 +154,29 @@ fn what_is_no_standard_is_said() {
 }
 
 #[test]
+fn a_kit_is_checked_swatch_by_swatch() {
+    let house = furnished();
+    let checked = house.run(&["kit", "check", "--json"]).exit(3).go().json::<KitChecked>();
+    let nitrite = &checked.tests[0];
+    let said: Vec<_> = nitrite.left_out.iter().map(|l| (l.number, l.value, l.read.is_some())).collect();
+    // 5 mg/L is the end and stands alone; zero was given twice.
+    assert_eq!(said, [(1, 0.0, true), (2, 2.0, true), (3, 0.0, true), (4, 3.0, true), (5, 1.0, true), (6, 5.0, false)]);
+    // Drawn by one law of absorption, they agree with one another.
+    assert!(nitrite.left_out.iter().all(|l| l.steps.is_none_or(|s| s.abs() < 0.5)), "{:?}", nitrite.left_out);
+    let gaps: Vec<_> = nitrite.gaps.iter().map(|g| (g.from, g.to)).collect();
+    assert_eq!(gaps, [(0.0, 1.0), (1.0, 2.0), (2.0, 3.0), (3.0, 5.0)]);
+    assert!(nitrite.gaps.iter().all(|g| (4.0..40.0).contains(&g.delta_e)), "{:?}", nitrite.gaps);
+    let doubts = |t: &super::wire::TestChecked| t.findings.iter().filter(|f| f.severity == "doubt").count();
+    assert_eq!(checked.tests.iter().map(doubts).collect::<Vec<_>>(), [0, 1, 1], "the others have no swatches yet");
+    // Standards named the wrong way round.
+    let toml = house.run(&["kit", "show", "--toml"]).go().out;
+    let swapped = toml.replacen("value = 3.0", "value = 0.5", 1).replacen("value = 1.0", "value = 4.0", 1);
+    house.lay("swapped.toml", swapped);
+    house.run(&["kit", "import", "swapped.toml"]).touches(&["home/kits/home/"]).out_has("Changed").go();
+    house.run(&["kit", "check"]).exit(3).out_has("[curve-not-monotone]").out_has("standards").go();
+}
+
+#[test]
 fn swatches_and_tests_are_taken_out() {
     let house = furnished();
     let touched = ["home/kits/home/"];

@@ -130,7 +130,9 @@ documents! {
         taken: Option<String>,
     }
     KitChecked { kit: KitLine, tests: Vec<TestChecked>, }
-    TestChecked { test: String, findings: Vec<Finding>, }
+    TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, }
+    LeftOut { number: usize, value: f64, read: Option<f64>, steps: Option<f64>, }
+    Gap { from: f64, to: f64, delta_e: f64, }
 
     CardPrinted { file: String, format: String, number: Option<u32>, }
     CardLine {

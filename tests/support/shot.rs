@@ -75,12 +75,21 @@ impl Shot {
     }
 
     pub fn jpeg(&self) -> Vec<u8> {
+        self.jpeg_of(&self.picture())
+    }
+
+    /// With the picture changed by hand.
+    pub fn jpeg_after(&self, change: impl FnOnce(RgbImage) -> RgbImage) -> Vec<u8> {
+        self.jpeg_of(&change(self.picture()))
+    }
+
+    fn jpeg_of(&self, picture: &RgbImage) -> Vec<u8> {
         let fields = |(at, offset): &(String, Option<String>)| {
             let mut fields = vec![(Tag::DateTimeOriginal, text(at))];
             fields.extend(offset.as_deref().map(|o| (Tag::OffsetTimeOriginal, text(o))));
             exif(&fields)
         };
-        pictures::jpeg(&self.picture(), &Extras { exif: self.taken.as_ref().map(fields), icc: None })
+        pictures::jpeg(picture, &Extras { exif: self.taken.as_ref().map(fields), icc: None })
     }
 
     fn picture(&self) -> RgbImage {

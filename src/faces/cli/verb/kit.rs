@@ -1,7 +1,7 @@
 //! `kit`: test kits and their swatches.
 
 use crate::card::Layout;
-use crate::curve::{Kit, KitError, Matrix, Scale, Test};
+use crate::curve::{self, Kit, KitError, Matrix, Nuisance, Scale, Test};
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 use crate::faces::cli::world::World;
@@ -151,7 +151,9 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             Ok(Exit::Done)
         }
         Verb::Check { kit } => {
-            let checked = KitChecked::of(&home.kit(kit.as_deref())?);
+            let kit = home.kit(kit.as_deref())?;
+            let checks: Vec<_> = kit.value.tests.iter().map(|t| curve::check(t, Nuisance::default())).collect();
+            let checked = KitChecked::of(&kit, &checks);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }

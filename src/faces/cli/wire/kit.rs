@@ -67,7 +67,7 @@ impl TestLine {
         }
     }
 
-    fn row(&self) -> Vec<String> {
+    pub(super) fn row(&self) -> Vec<String> {
         let scale = if self.scale == "bounded" { "no zero" } else { "from zero" };
         let water = match self.matrix {
             "both" => "any water".to_string(),
@@ -279,45 +279,6 @@ impl Document for KitShown {
                 vec![format!("{}.", s.number), s.value.to_string(), lab(s.lab), s.station.clone(), photo, taken]
             };
             columns(out, "    ", own.swatches.iter().map(row).collect())?;
-        }
-        Ok(())
-    }
-}
-
-/// `kit check`.
-#[derive(Debug, Serialize)]
-pub struct KitChecked {
-    pub kit: KitLine,
-    pub tests: Vec<TestChecked>,
-}
-
-/// What there is to say about a test.
-#[derive(Debug, Serialize)]
-pub struct TestChecked {
-    pub test: String,
-    pub findings: Vec<FindingOut>,
-}
-
-impl KitChecked {
-    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>) -> Self {
-        let test = |t: &Test| TestChecked { test: t.name.clone(), findings: FindingOut::all(&t.findings()) };
-        Self { kit: KitLine::of(kit), tests: kit.value.tests.iter().map(test).collect() }
-    }
-
-    /// Whether a test is in doubt.
-    pub(in crate::faces::cli) fn doubtful(&self) -> bool {
-        self.tests.iter().flat_map(|t| &t.findings).any(|f| f.severity == "doubt")
-    }
-}
-
-impl Document for KitChecked {
-    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
-        for (line, test) in self.kit.tests.iter().zip(&self.tests) {
-            columns(out, "", vec![line.row()])?;
-            test.findings.iter().try_for_each(|f| f.text(out, "  ", f.word()))?;
-        }
-        if self.tests.is_empty() {
-            writeln!(out, "The kit '{}' has no tests yet.", self.kit.name)?;
         }
         Ok(())
     }
