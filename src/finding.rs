@@ -38,6 +38,12 @@ impl Finding {
     pub fn remedy(&self) -> &'static str {
         self.code.remedy()
     }
+
+    /// Whether a value with this finding may still tell that all is well. One that is in doubt, or that cannot be told from
+    /// none, may alarm but not reassure.
+    pub fn may_reassure(&self) -> bool {
+        self.severity == Severity::Note && self.code != Code::ColourLikeNone
+    }
 }
 
 macro_rules! codes {
@@ -98,6 +104,7 @@ codes! {
     SampleClipped "sample-clipped", "Expose for the vial, in softer light, and retake the photo.";
     SampleNeighbour "sample-neighbour", "Read one vial a photo, or leave a station empty between coloured vials.";
     SampleOffMark "sample-off-mark", "Stand the vial on the station's mark.";
+    ColourLikeNone "colour-like-none", "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
     ColourOffScale "colour-off-scale", "Check that this is the right test and a good reagent, then retake the photo in plain light.";
     ColourAboveScale "colour-above-scale", "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";
     CurveThin "curve-thin", "Add standards to this test: at least five over its range, and zero twice.";

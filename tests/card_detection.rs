@@ -1,5 +1,5 @@
 //! Finding the card: against another library's detector, against known places, and in pictures made to be difficult.
 
-mod camera;
+pub(crate) mod camera;
 mod found;
 mod pictures;

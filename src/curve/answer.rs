@@ -24,6 +24,9 @@ const OFF: f64 = 4.5;
 /// Farther off than this it is in doubt: one good sample in a hundred lies there.
 const DOUBT: f64 = 3.37;
 
+/// 'Above' and 'below' are said when this share of the likelihood lies there; else the interval tells.
+const SURE: f64 = 0.8;
+
 /// Reads a colour on a test's path.
 pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let bounded = test.scale == Scale::Bounded;
@@ -43,16 +46,22 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     }
     let top = *path.values().last().unwrap_or(&0.0);
     let bottom = path.values()[0];
-    let amount = if found.above > 0.5 {
+    let amount = if found.above > SURE {
         let sentence = format!("The colour lies beyond the last standard, {}.", quantity(top));
         findings.push(Finding::note(Code::ColourAboveScale, sentence));
         Amount::above(quantity(top))
-    } else if bounded && found.below > 0.5 {
+    } else if bounded && found.below > SURE {
         Amount::below(quantity(bottom))
     } else if let Some(below) = none_seen(path, &found, limit) {
         Amount::not_detected(quantity(below))
     } else {
-        let (lower, upper) = (path.value(found.lower), path.value(found.upper));
+        let (mut lower, upper) = (path.value(found.lower), path.value(found.upper));
+        // Not told from none, but not well enough seen to say so: a range from zero.
+        if limit.is_some_and(|(decision, _)| found.position < decision) {
+            lower = bottom;
+            let sentence = format!("The colour of {} cannot be told from none.", test.name);
+            findings.push(Finding::note(Code::ColourLikeNone, sentence));
+        }
         // Never an exact zero: the median of a truncated likelihood is above it, but for rounding.
         let least = if bounded { f64::MIN } else { 1e-6 * top };
         let value = path.value(found.position).max(least);

@@ -13,14 +13,14 @@ pub struct Seen {
     pub lab: Lab,
     /// Covariance of sampling noise, of the colour correction and of tints from beside.
     pub cov: [[f64; 3]; 3],
-    /// How foreign the light is to the kit's calibration: 0 at a usual place, about 0.3 under a lamp of another kind.
+    /// How foreign the light is to the kit's calibration: 0 at a usual place, about 0.15 under a lamp of another kind.
     pub foreign: f64,
 }
 
 /// What a foreign light does to dyes against the card's inks (metamerism): standard deviation in each CIELAB coordinate,
 /// and of each band's density relative to it, for each unit of foreignness.
-const FOREIGN_LAB: f64 = 10.0;
-const FOREIGN_BAND: f64 = 0.2;
+const FOREIGN_LAB: f64 = 20.0;
+const FOREIGN_BAND: f64 = 0.4;
 
 impl Seen {
     /// What a foreign light adds to the covariance of a density.

@@ -101,13 +101,15 @@ pub fn check_card(photo: &Photo, layout: &Layout, enrolment: Option<&Enrolment>)
         Err(why) => out.findings.extend(why),
         Ok(scene) => {
             out.findings.extend(scene.findings.iter().cloned());
-            let agreement = enrolment.map(|_| agreement(&scene, layout, &card, &reference));
-            if let Some(a) = &agreement {
-                // What the light spoils says nothing about the print.
-                let light =
-                    scene.findings.iter().any(|f| f.severity == Severity::Doubt && f.code != Code::LightPatchesOdd);
-                out.findings.extend(if light { None } else { verdict(a) });
+            let agreement = enrolment.map(|_| Agreement::of(&scene, layout, &card, &reference));
+            // What the light spoils says nothing about the print.
+            let light = scene.findings.iter().any(|f| f.severity == Severity::Doubt && f.code != Code::LightPatchesOdd);
+            let verdict = agreement.as_ref().filter(|_| !light).and_then(Agreement::finding);
+            if verdict.as_ref().is_some_and(|f| f.code == Code::CardOther) {
+                // One reason is enough.
+                out.findings.retain(|f| f.code != Code::LightPatchesOdd);
             }
+            out.findings.extend(verdict);
             out.light = Some(LightFacts {
                 model: scene.correction.model(),
                 left_out: scene.correction.left_out,
@@ -129,60 +131,66 @@ fn other_number(card: &Card, enrolment: Option<&Enrolment>) -> Option<Finding> {
     (seen != own).then(|| Finding::doubt(Code::CardOther, sentence))
 }
 
-fn agreement(scene: &Scene, layout: &Layout, card: &Card, reference: &Reference) -> Agreement {
-    let greys = grey_indices(layout);
-    let off: Vec<f64> = scene
-        .straight
-        .iter()
-        .zip(&reference.colours)
-        .map(|(seen, own)| delta_e_2000(lab_from_linear(scene.correction.apply(*seen)), lab_of(*own)))
-        .collect();
-    let coloured: Vec<usize> = (0..off.len()).filter(|i| !greys.contains(i)).collect();
-    let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
-    let mut sorted: Vec<f64> = coloured.iter().map(|i| off[*i]).collect();
-    sorted.sort_by(f64::total_cmp);
-    let best = &sorted[..sorted.len().saturating_sub(1)];
-    let noise: Vec<f64> = coloured
-        .iter()
-        .map(|i| {
-            let r = layout.patches[*i].rect;
-            noise(&scene.patches[*i], reference.colours[*i], r.w * r.h * card.px_per_mm.powi(2))
-        })
-        .collect();
-    let worst = coloured.iter().max_by(|a, b| off[**a].total_cmp(&off[**b]));
-    Agreement {
-        mean: mean(best),
-        allowed: LIGHTS.hypot(mean(&noise)),
-        worst: worst.map(|i| (layout.patches[*i].name.clone(), off[*i])),
-        patches: layout.patches.iter().zip(&off).map(|(p, d)| (p.name.clone(), *d)).collect(),
+impl Agreement {
+    /// How the patches of a photo, corrected to a card's own colours, agree with them.
+    pub fn of(scene: &Scene, layout: &Layout, card: &Card, reference: &Reference) -> Self {
+        let greys = grey_indices(layout);
+        let off: Vec<f64> = scene
+            .straight
+            .iter()
+            .zip(&reference.colours)
+            .map(|(seen, own)| delta_e_2000(lab_from_linear(scene.correction.apply(*seen)), lab_of(*own)))
+            .collect();
+        let coloured: Vec<usize> = (0..off.len()).filter(|i| !greys.contains(i)).collect();
+        let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
+        let mut sorted: Vec<f64> = coloured.iter().map(|i| off[*i]).collect();
+        sorted.sort_by(f64::total_cmp);
+        let best = &sorted[..sorted.len().saturating_sub(1)];
+        let noise: Vec<f64> = coloured
+            .iter()
+            .map(|i| {
+                let r = layout.patches[*i].rect;
+                noise(&scene.patches[*i], reference.colours[*i], r.w * r.h * card.px_per_mm.powi(2))
+            })
+            .collect();
+        let worst = coloured.iter().max_by(|a, b| off[**a].total_cmp(&off[**b]));
+        Self {
+            mean: mean(best),
+            allowed: LIGHTS.hypot(mean(&noise)),
+            worst: worst.map(|i| (layout.patches[*i].name.clone(), off[*i])),
+            patches: layout.patches.iter().zip(&off).map(|(p, d)| (p.name.clone(), *d)).collect(),
+        }
+    }
+
+    /// What the patches say about the print, if it is worth saying. Only for photos whose light is in order.
+    pub fn finding(&self) -> Option<Finding> {
+        let said = format!(
+            "The colour patches lie ΔE00 {:.1} on average from those enrolled; {:.1} is usual",
+            self.mean, self.allowed
+        );
+        if self.mean > SURE * self.allowed {
+            return Some(Finding::doubt(
+                Code::CardOther,
+                format!("{said}: another print, a faded one, or a very odd light such as a flash."),
+            ));
+        }
+        if self.mean > self.allowed {
+            return Some(Finding::note(Code::LightPatchesOdd, format!("{said}: an unusual light, or another print.")));
+        }
+        let (name, worst) = self.worst.as_ref()?;
+        let sentence =
+            format!("The patch {name} lies ΔE00 {worst:.1} off while the others agree: dirt, a scratch or glare.");
+        (*worst > DIRTY).then(|| Finding::note(Code::LightPatchesOdd, sentence))
     }
 }
 
 /// Standard deviation of the mean of a patch of so many pixels by their noise, in CIELAB.
 fn noise(patch: &Area, colour: [f64; 3], pixels: f64) -> f64 {
     // Neighbours share their noise: cameras interpolate and smooth colour, JPEG keeps little of it within 16 × 16 pixels.
-    // Counting one pixel in sixteen is common practice.
+    // One in sixteen counts; a cautious guess.
     const ALIKE: f64 = 16.0;
     let slope = jacobian_lab_of_linear(LinRgb(colour));
     let variance: f64 =
         slope.iter().map(|row| (0..3).map(|c| (row[c] * colour[c] * patch.noise[c]).powi(2)).sum::<f64>()).sum();
     (variance * ALIKE / pixels.max(1.0)).sqrt()
-}
-
-fn verdict(a: &Agreement) -> Option<Finding> {
-    let said =
-        format!("The colour patches lie ΔE00 {:.1} on average from those enrolled; {:.1} is usual", a.mean, a.allowed);
-    if a.mean > SURE * a.allowed {
-        return Some(Finding::doubt(
-            Code::CardOther,
-            format!("{said}: another print, a faded one, or a very odd light such as a flash."),
-        ));
-    }
-    if a.mean > a.allowed {
-        return Some(Finding::note(Code::LightPatchesOdd, format!("{said}: an unusual light, or another print.")));
-    }
-    let (name, worst) = a.worst.as_ref()?;
-    let sentence =
-        format!("The patch {name} lies ΔE00 {worst:.1} off while the others agree: dirt, a scratch or glare.");
-    (*worst > DIRTY).then(|| Finding::note(Code::LightPatchesOdd, sentence))
 }

@@ -7,12 +7,12 @@ use crate::curve::density::{Density, density, lab_covariance};
 use crate::finding::{Code, Finding};
 use crate::sample::{Sample, Samples};
 
-/// A light this near to a calibration photo's is the same place: the largest difference between photos of one place in the
-/// computer-made home sets is 0.10, the smallest between a window and a lamp 0.13 (root of the summed squares over the
-/// correction's matrix).
-const SAME: f64 = 0.11;
+/// A light this near to a calibration photo's is the same place (root of the summed squares over the plain matrices): the
+/// largest difference between photos of one place in the computer-made home sets is 0.067, the smallest between a window
+/// and a lamp 0.08.
+const SAME: f64 = 0.072;
 /// A light farther away than this is in doubt altogether.
-const STRANGE: f64 = 0.20;
+const STRANGE: f64 = 0.12;
 
 /// How a photo's light stands to those of a kit's calibration photos.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,7 +51,7 @@ impl Place {
 const TINT: (f64, f64, f64) = (0.0, 0.3, 0.5);
 /// A tint on the paper between the vials stronger than this (density, apart from brightness), and than this share of the
 /// sample's own, puts the reading in doubt: pale samples beside strong ones.
-const TINT_DOUBT: (f64, f64) = (0.08, 0.35);
+const TINT_DOUBT: (f64, f64) = (0.08, 0.3);
 
 /// Covariance in CIELAB of the tints from both sides of a sample, and the doubt they cause.
 pub(super) fn tints(sample: &Sample, samples: &Samples) -> (Matrix3<f64>, Option<Finding>) {

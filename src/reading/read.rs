@@ -151,6 +151,7 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
+    findings.extend(look.samples.glare_beside(&ask.station));
     findings.extend(said.findings);
     let amount = said.amount.and_then(|a| diluted(a, ask.dilution));
     reading.detection_limit = said.detection_limit.map(|q| {

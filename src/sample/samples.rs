@@ -80,6 +80,16 @@ impl Samples {
         self.all().find(|s| s.vial.station == *name)
     }
 
+    /// The doubt that falls on a sample when another in the photo is covered by a lamp's reflection: the lamp lights this one
+    /// too.
+    pub fn glare_beside(&self, station: &str) -> Option<Finding> {
+        let glaring = self.found.iter().filter_map(|s| s.as_ref().err());
+        let (place, _) =
+            glaring.filter(|(_, f)| f.iter().any(|f| f.code == Code::SampleGlare)).find(|(s, _)| s != station)?;
+        let sentence = format!("The lamp or flash reflected at {place} lights {station} too.");
+        Some(Finding::doubt(Code::LightGlare, sentence))
+    }
+
     /// All samples that could be measured.
     pub fn all(&self) -> impl Iterator<Item = &Sample> {
         self.found.iter().filter_map(|s| s.as_ref().ok())

@@ -12,7 +12,7 @@ use crate::pictures::{Extras, jpeg};
 
 /// A printed card.
 #[derive(Clone)]
-pub(super) struct Print {
+pub(crate) struct Print {
     coded: RgbImage,
     /// Linear light of a code value.
     light: Vec<f32>,
@@ -22,7 +22,7 @@ pub(super) struct Print {
 }
 
 impl Print {
-    pub(super) fn new(layout: &Layout, number: Option<CardNumber>) -> Self {
+    pub(crate) fn new(layout: &Layout, number: Option<CardNumber>) -> Self {
         let drawn = print::png(layout, number, Dpi::D600).unwrap();
         let coded = image::load_from_memory(&drawn).unwrap().to_rgb8();
         let margin = [(PHOTO_PRINT[0] - layout.width) / 2.0, (PHOTO_PRINT[1] - layout.height) / 2.0];
@@ -33,7 +33,7 @@ impl Print {
     }
 
     /// With something dark laid on it, over a square of these millimetres.
-    pub(super) fn covered(mut self, x: f64, y: f64, edge: f64) -> Self {
+    pub(crate) fn covered(mut self, x: f64, y: f64, edge: f64) -> Self {
         let at = |v: f64, axis: usize| ((v + self.margin[axis]) * self.per_mm).round() as u32;
         let (x0, y0, x1, y1) = (at(x, 0), at(y, 1), at(x + edge, 0), at(y + edge, 1));
         for y in y0..y1 {
@@ -52,7 +52,7 @@ impl Print {
 
 /// How the card stands before the camera.
 #[derive(Clone, Copy)]
-pub(super) struct Pose {
+pub(crate) struct Pose {
     /// Turned about the upright, the level and the viewing axis, degrees.
     pub yaw: f64,
     pub pitch: f64,
@@ -64,19 +64,19 @@ pub(super) struct Pose {
 }
 
 impl Pose {
-    pub(super) const STRAIGHT: Pose = Pose { yaw: 0.0, pitch: 0.0, roll: 0.0, scale: 5.0, middle: [0.5, 0.5] };
+    pub(crate) const STRAIGHT: Pose = Pose { yaw: 0.0, pitch: 0.0, roll: 0.0, scale: 5.0, middle: [0.5, 0.5] };
 }
 
 /// Width and height of all pictures.
 const SIZE: [u32; 2] = [1008, 756];
 /// Focal length in pixels: a phone's main camera, about 65° across.
-pub(super) const FOCAL: f64 = 790.0;
+pub(crate) const FOCAL: f64 = 790.0;
 
 /// Pixels of places on a card.
-pub(super) struct View(Matrix3<f64>);
+pub(crate) struct View(Matrix3<f64>);
 
 impl View {
-    pub(super) fn new(layout: &Layout, pose: Pose) -> Self {
+    pub(crate) fn new(layout: &Layout, pose: Pose) -> Self {
         let turn = Rotation3::from_euler_angles(pose.pitch.to_radians(), pose.yaw.to_radians(), 0.0);
         let turn = Rotation3::from_axis_angle(&Vector3::z_axis(), pose.roll.to_radians()) * turn;
         let away = FOCAL / pose.scale;
@@ -88,18 +88,18 @@ impl View {
     }
 
     /// The pixel of a place, the centre of the first pixel being (0, 0).
-    pub(super) fn px(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    pub(crate) fn px(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let v = self.0 * Vector3::new(x, y, 1.0);
         [v.x / v.z, v.y / v.z]
     }
 }
 
 /// A picture before it is coded: linear light.
-pub(super) struct Picture(pub Rgb32FImage);
+pub(crate) struct Picture(pub Rgb32FImage);
 
 impl Picture {
     /// An empty table.
-    pub(super) fn table() -> Self {
+    pub(crate) fn table() -> Self {
         Self(Rgb32FImage::from_fn(SIZE[0], SIZE[1], |x, y| {
             // Boards, so that it is not quite plain.
             let v = 0.10 + 0.03 * ((x as f32 / 90.0 + y as f32 / 700.0).sin());
@@ -108,7 +108,7 @@ impl Picture {
     }
 
     /// Adds a card. `flatten` tells which place of the print is seen at a place of the plane it would lie in, were it flat.
-    pub(super) fn add(mut self, print: &Print, view: &View, flatten: impl Fn([f64; 2]) -> [f64; 2]) -> Self {
+    pub(crate) fn add(mut self, print: &Print, view: &View, flatten: impl Fn([f64; 2]) -> [f64; 2]) -> Self {
         let h = view.0.try_inverse().unwrap();
         let rows = [0, 1, 2].map(|r| [h[(r, 0)], h[(r, 1)], h[(r, 2)]]);
         // 3 × 3 samples a pixel.
@@ -133,8 +133,15 @@ impl Picture {
         self
     }
 
+    /// Each pixel's light changed, by its place in parts of the picture's size.
+    pub(crate) fn lit(mut self, change: impl Fn([f32; 3], [f32; 2]) -> [f32; 3]) -> Self {
+        let (w, h) = (self.0.width() as f32, self.0.height() as f32);
+        self.0.enumerate_pixels_mut().for_each(|(x, y, p)| p.0 = change(p.0, [x as f32 / w, y as f32 / h]));
+        self
+    }
+
     /// Spreads edges by a Gaussian of this standard deviation, pixels.
-    pub(super) fn blurred(self, sigma: f64) -> Self {
+    pub(crate) fn blurred(self, sigma: f64) -> Self {
         // imageproc cuts its kernel at two standard deviations, which would take an eighth off the width asked for.
         let reach = (4.0 * sigma).ceil() as i32;
         let weight: Vec<f64> = (-reach..=reach).map(|i| (-0.5 * (f64::from(i) / sigma).powi(2)).exp()).collect();
@@ -144,7 +151,7 @@ impl Picture {
     }
 
     /// The picture as a camera codes it, with a little noise.
-    pub(super) fn coded(&self) -> RgbImage {
+    pub(crate) fn coded(&self) -> RgbImage {
         let mut seed = 1u32;
         RgbImage::from_fn(self.0.width(), self.0.height(), |x, y| {
             Rgb(self.0.get_pixel(x, y).0.map(|v| {
@@ -160,12 +167,12 @@ impl Picture {
     }
 
     /// As a photo, through JPEG.
-    pub(super) fn photo(&self) -> Photo {
+    pub(crate) fn photo(&self) -> Photo {
         Photo::from_bytes(&jpeg(&self.coded(), &Extras::default()), &Limits::default()).unwrap()
     }
 
     /// As a photo turned into its mirror image.
-    pub(super) fn mirrored(&self) -> Photo {
+    pub(crate) fn mirrored(&self) -> Photo {
         let coded = flip_horizontal(&self.coded());
         Photo::from_bytes(&jpeg(&coded, &Extras::default()), &Limits::default()).unwrap()
     }
@@ -173,7 +180,7 @@ impl Picture {
 
 /// Which place of a card bent back about its upright middle line, its left and right edges `sagitta` millimetres behind
 /// the middle, is seen at a place of the plane through that line, from this many millimetres away.
-pub(super) fn unrolled(seen: [f64; 2], sagitta: f64, away: f64) -> [f64; 2] {
+pub(crate) fn unrolled(seen: [f64; 2], sagitta: f64, away: f64) -> [f64; 2] {
     let (half, middle) = (75.0, [75.0, 50.0]);
     let radius = half * half / (2.0 * sagitta);
     let (u, v) = (seen[0] - middle[0], seen[1] - middle[1]);

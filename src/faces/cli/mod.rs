@@ -68,6 +68,7 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         Verb::Tank(args) => verb::tank::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),
+        Verb::Demo(args) => verb::demo::run(args, world),
     }
 }
 

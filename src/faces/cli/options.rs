@@ -42,6 +42,8 @@ pub(super) enum Verb {
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards
     Card(verb::card::Args),
+    /// Read the shipped photos, to see what the program does
+    Demo(verb::demo::Args),
 }
 
 /// What becomes of originals.

@@ -37,6 +37,16 @@ impl World {
         if self.json { self.write_json(document) } else { Ok(()) }
     }
 
+    /// Whether answers are JSON.
+    pub(super) fn json(&self) -> bool {
+        self.json
+    }
+
+    /// A line of plain words.
+    pub(super) fn say(&mut self, words: &str) -> io::Result<()> {
+        writeln!(self.out, "{words}")
+    }
+
     /// Standard output, for what is neither text for people nor a document: an export.
     pub(super) fn raw(&mut self) -> &mut dyn Write {
         &mut *self.out

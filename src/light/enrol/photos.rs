@@ -60,6 +60,7 @@ pub(super) fn enrol(
     if !refused.is_empty() {
         return Err(refused);
     }
+    notes.extend(agreement(&mut views));
     let patches: Vec<PatchColour> = layout
         .patches
         .iter()
@@ -81,11 +82,10 @@ pub(super) fn enrol(
         paper: None,
         patches,
     };
-    // Greys must be usable: a black one would mean that this is no print of the layout.
-    if let Err(e) = card.reference(layout) {
+    // A colour that no print has (a grey without light, say) would make a file that cannot be read.
+    if let Err(e) = card.reference(layout).and_then(|_| Enrolment::from_toml(&card.to_toml())) {
         return Err(vec![Finding::doubt(Code::LightPatchesOdd, format!("{}.", capital(&e.to_string())))]);
     }
-    notes.extend(agreement(&views));
     Ok((card, notes))
 }
 
@@ -187,24 +187,29 @@ fn middle(seen: &[[f64; 3]]) -> ([f64; 3], Option<f64>) {
     mean_and_scatter(&kept)
 }
 
-/// Whether the photos agree, and whether there are enough to tell.
-fn agreement(views: &[View]) -> Vec<Finding> {
+/// Whether there are enough photos to tell and whether they agree. While two others are left, one that disagrees is taken out.
+fn agreement(views: &mut Vec<View>) -> Vec<Finding> {
     if views.len() < 2 {
         let sentence = "One photo enrolled the card; whether it is right cannot be seen without a second one.";
         return vec![Finding::note(Code::EnrolFewPhotos, sentence)];
     }
-    let off: Vec<f64> = (0..views.len()).map(|i| apart(&views[i], views)).collect();
-    if off.iter().all(|d| *d <= DISAGREE) {
-        return Vec::new();
+    let mut out = Vec::new();
+    loop {
+        let off: Vec<f64> = views.iter().map(|v| apart(v, views)).collect();
+        let worst = (0..off.len()).max_by(|a, b| off[*a].total_cmp(&off[*b])).unwrap_or(0);
+        if off[worst] <= DISAGREE {
+            return out;
+        }
+        let (place, by) = (views[worst].place, off[worst]);
+        if views.len() == 2 {
+            let sentence = format!("Two photos disagree by ΔE00 {by:.1} on average, and nothing tells which is right.");
+            out.push(Finding::doubt(Code::EnrolDisagree, sentence));
+            return out;
+        }
+        let sentence = format!("Photo {place} disagrees with the others by ΔE00 {by:.1} on average and was left out.");
+        out.push(Finding::note(Code::EnrolDisagree, sentence));
+        views.remove(worst);
     }
-    if let [a, _] = off[..] {
-        let sentence = format!("The two photos disagree by ΔE00 {a:.1} on average.");
-        return vec![Finding::doubt(Code::EnrolDisagree, sentence)];
-    }
-    let worst = (0..off.len()).max_by(|a, b| off[*a].total_cmp(&off[*b])).unwrap_or(0);
-    let sentence =
-        format!("Photo {} disagrees with the others by ΔE00 {:.1} on average.", views[worst].place, off[worst]);
-    vec![Finding::doubt(Code::EnrolDisagree, sentence)]
 }
 
 /// Mean ΔE00 of a photo's patches from the middle of the others.
