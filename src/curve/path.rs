@@ -46,7 +46,7 @@ pub struct Nuisance {
 
 impl Default for Nuisance {
     fn default() -> Self {
-        Self { brightness: 0.25, way: 0.10, rest: 0.8 }
+        Self { brightness: 0.25, way: 0.08, rest: 0.7 }
     }
 }
 

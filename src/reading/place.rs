@@ -48,7 +48,7 @@ impl Place {
 
 /// Light through a neighbour tints the paper between the vials, and that behind the next vial about as strongly. Standard
 /// deviations of the share of the neighbour's density: what is always possible, what the paper between shows, the most.
-const TINT: (f64, f64, f64) = (0.0, 0.3, 0.5);
+const TINT: (f64, f64, f64) = (0.0, 0.2, 0.5);
 /// A tint on the paper between the vials stronger than this (density, apart from brightness), and than this share of the
 /// sample's own, puts the reading in doubt: pale samples beside strong ones.
 const TINT_DOUBT: (f64, f64) = (0.08, 0.3);

@@ -6,7 +6,7 @@ use tintline::light::{CgatsError, Enrolment, Origin};
 use super::{DAY, apart, codes, colours, nominal};
 
 /// Linear sRGB to XYZ under D50, with Bradford: the colorant columns of sRGB profiles, as published by Lindbloom
-/// (brucelindbloom.com, 'RGB/XYZ matrices', Bradford-adapted D50), seven decimals.
+/// (brucelindbloom.com, 'RGB/XYZ matrices', Bradford-adapted D50), seven decimals; from memory.
 const TO_D50: [[f64; 3]; 3] =
     [[0.4360747, 0.3850649, 0.1430804], [0.2225045, 0.7168786, 0.0606169], [0.0139322, 0.0971045, 0.7141733]];
 /// Linear sRGB to XYZ under D65 (IEC 61966-2-1, four decimals).

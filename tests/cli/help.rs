@@ -32,3 +32,25 @@ fn help_of_read_tells_where_originals_go() {
     let said = House::new().run(&["kit", "add-test", "--help"]).go().out;
     assert!(said.contains("mg/L NH3-N") && said.contains("--water"), "{said}");
 }
+
+#[test]
+fn the_readme_has_the_commands_as_the_help_has_them() {
+    let readme = include_str!("../../README.md");
+    let table = tintline::faces::cli::command_table();
+    assert!(table.lines().count() > 20, "{table}");
+    assert!(readme.contains(&table), "in README.md under 'Commands' belongs:\n{table}");
+}
+
+#[test]
+fn home_is_the_data_folder_unless_said_otherwise() {
+    let house = House::new();
+    let add = ["tank", "add", "reef", "--water", "fresh"];
+    let data = house.path("data").display().to_string();
+    let run = |args: &[&str]| house.run(args).env("XDG_DATA_HOME", &data).env("HOME", "/nowhere");
+    run(&add).no_env("TINTLINE_HOME").touches(&["data/tintline/log.db"]).out_has("reef").go();
+    run(&["tank", "list"]).no_env("TINTLINE_HOME").out_has("reef").go();
+    // The variable first, before it the option.
+    run(&["tank", "list"]).out_has("No tank yet").go();
+    let option = house.path("data/tintline").display().to_string();
+    run(&["tank", "list", "--home", &option]).out_has("reef").go();
+}

@@ -58,7 +58,10 @@ impl House {
             out: Vec::new(),
             err: Vec::new(),
             touches: Vec::new(),
-            env: Vec::new(),
+            env: vec![
+                ("TINTLINE_HOME".to_string(), self.path("home").display().to_string()),
+                ("TZ".to_string(), "Europe/Berlin".to_string()),
+            ],
             closed: false,
         }
     }
@@ -125,6 +128,12 @@ impl Run<'_> {
         self
     }
 
+    /// Without a variable that a house sets.
+    pub fn no_env(mut self, key: &str) -> Self {
+        self.env.retain(|(k, _)| k != key);
+        self
+    }
+
     /// The reader of standard output goes away before anything is written.
     pub fn out_closed(mut self) -> Self {
         self.closed = true;
@@ -135,8 +144,7 @@ impl Run<'_> {
         let before = self.house.files();
         let mut command = Command::new(env!("CARGO_BIN_EXE_tintline"));
         command.args(&self.args).current_dir(self.house.path("desk")).stdin(Stdio::null());
-        command.env_clear().env("TINTLINE_HOME", self.house.path("home")).env("TZ", "Europe/Berlin");
-        command.envs(self.env.iter().cloned()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        command.env_clear().envs(self.env.iter().cloned()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().unwrap();
         if self.closed {
             drop(child.stdout.take());

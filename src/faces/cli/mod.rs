@@ -30,11 +30,14 @@ mod world;
 use crate::intake::Home;
 use clap::Parser;
 use options::{Cli, Verb};
+
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use trouble::{Exit, Trouble};
 use world::World;
+
+pub use options::command_table;
 
 /// The number of the JSON documents' schema.
 pub const JSON_SCHEMA: u32 = 1;

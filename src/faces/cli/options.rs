@@ -1,7 +1,8 @@
 //! What can be typed. The texts here are the help and the README's table of commands.
 
 use super::verb;
-use clap::{Parser, Subcommand};
+use crate::intake::Keep;
+use clap::{CommandFactory, Parser, Subcommand};
 use std::path::PathBuf;
 
 /// Reads aquarium water tests from photos and keeps the tank log.
@@ -33,7 +34,7 @@ const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some n
 pub(super) enum Verb {
     /// Read vials from photos into the log
     Read(verb::read::Args),
-    /// List, correct, export and import the log
+    /// List readings; undo, export and import
     Log(verb::log::Args),
     /// Add and list tanks
     Tank(verb::tank::Args),
@@ -43,6 +44,54 @@ pub(super) enum Verb {
     Card(verb::card::Args),
     /// Read the shipped photos, to see what the program does
     Demo(verb::demo::Args),
+}
+
+/// What becomes of originals.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub(super) struct Originals {
+    /// Keep no original
+    #[arg(long)]
+    no_keep: bool,
+    /// Megabytes that kept originals may take together
+    #[arg(long, value_name = "MB", default_value_t = 10_000)]
+    #[arg(env = "TINTLINE_PHOTO_SPACE", hide_env_values = true)]
+    photo_space: u64,
+}
+
+impl Originals {
+    /// The help of every command that keeps originals.
+    pub(super) const HELP: &str = "Originals are kept in the folder photos at home, so that they can be read again, until \
+they take --photo-space; nothing is thrown out. They may hold the place where they were taken. --no-keep keeps none.";
+
+    pub(super) fn meant(self) -> Keep {
+        match self.no_keep {
+            true => Keep::No,
+            false => Keep::UpTo { bytes: self.photo_space.saturating_mul(1_000_000) },
+        }
+    }
+}
+
+/// The commands as a table in Markdown, from the same texts as the help.
+pub fn command_table() -> String {
+    let mut out = String::from("| command | what it does |\n| --- | --- |\n");
+    let mut whole = Cli::command();
+    whole.build();
+    rows(&whole, &mut out);
+    out
+}
+
+fn rows(command: &clap::Command, out: &mut String) {
+    for verb in command.get_subcommands() {
+        // A verb with verbs below it has a row of its own only if it does something alone.
+        if !verb.is_subcommand_required_set() {
+            let usage = verb.clone().render_usage().to_string();
+            let usage =
+                usage.lines().next().unwrap_or_default().trim_start_matches("Usage: ").replace(" [OPTIONS]", "");
+            let about = verb.get_about().map(ToString::to_string).unwrap_or_default();
+            out.push_str(&format!("| `{usage}` | {about} |\n"));
+        }
+        rows(verb, out);
+    }
 }
 
 fn folder(typed: &str) -> Result<PathBuf, String> {

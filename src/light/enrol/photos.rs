@@ -107,8 +107,6 @@ impl View {
         let card = card::find(photo, layout).map_err(all)?;
         let scene = Scene::fit(photo, layout, &card, &Reference::nominal(layout)).map_err(all)?;
         let mut seen: Vec<Finding> = card.findings.iter().chain(&scene.findings).cloned().collect();
-        // That is what is being done here.
-        seen.retain(|f| f.code != Code::CardNotEnrolled);
         seen.extend(unfit(&scene, layout, &card));
         if seen.iter().any(|f| f.severity == Severity::Doubt) {
             seen.retain(|f| f.severity == Severity::Doubt);

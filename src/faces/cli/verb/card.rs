@@ -1,13 +1,14 @@
 //! `card`: reference cards, printed and enrolled.
 
 use crate::card::{CardNumber, Layout};
+use crate::faces::cli::options::Originals;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{
     CardEnrolled, CardLine, CardList, CardPrinted, CardShown, CardsChecked, PhotoChecked, Wrong,
 };
 use crate::faces::cli::world::World;
 use crate::faces::print::{self, Dpi, Paper};
-use crate::intake::{self, Home, IntakeError, Keep};
+use crate::intake::{self, Home, IntakeError};
 use crate::light::{self, Enrolment};
 use crate::photo::Limits;
 use crate::store;
@@ -28,7 +29,7 @@ enum Verb {
     Print(Print),
     /// Learn a print's colours from photos of the empty card in open shade
     Enrol(Enrol),
-    /// Look whether photos are good to read by, and whether the card is still the one enrolled
+    /// Check whether photos are good to read by, and the card in them still the one enrolled
     Check {
         /// Photos with the card in them
         #[arg(value_name = "PHOTO", required = true)]
@@ -87,6 +88,7 @@ enum DpiArg {
 }
 
 #[derive(Debug, clap::Args)]
+#[command(after_help = Originals::HELP)]
 struct Enrol {
     /// Photos of the empty card, or with --measured none
     #[arg(value_name = "PHOTO", required_unless_present = "measured")]
@@ -103,9 +105,8 @@ struct Enrol {
     /// Anything worth knowing
     #[arg(long, value_name = "WORDS")]
     note: Option<String>,
-    /// Keep no originals
-    #[arg(long)]
-    no_keep: bool,
+    #[command(flatten)]
+    originals: Originals,
 }
 
 fn number(typed: &str) -> Result<CardNumber, String> {
@@ -182,11 +183,10 @@ fn enrol(args: Enrol, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let said = match &args.measured {
         Some(file) => measured(file, &layout, today)?,
         None => {
-            let keep = if args.no_keep { Keep::No } else { Keep::default() };
             let (mut photos, mut taken) = (Vec::new(), None);
             for path in &args.photos {
                 let opened = intake::open(path, &Limits::default())?;
-                home.keep_photo(&opened, keep)?;
+                home.keep_photo(&opened, args.originals.meant())?;
                 taken = taken.max(opened.photo.facts().taken.map(|t| t.local.date()));
                 photos.push(opened.photo);
             }

@@ -2,10 +2,11 @@
 
 use crate::card::Layout;
 use crate::curve::{self, Kit, KitError, Matrix, Nuisance, Scale, Test};
+use crate::faces::cli::options::Originals;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 use crate::faces::cli::world::World;
-use crate::intake::{self, Home, IntakeError, Keep, Kept};
+use crate::intake::{self, Home, IntakeError, Kept};
 use crate::water::{Analyte, Unit};
 use clap::{Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -41,7 +42,7 @@ enum Verb {
         #[arg(long)]
         toml: bool,
     },
-    /// Look whether a kit is fit to read with
+    /// Check whether a kit is fit to read with
     Check {
         /// The kit [default: the only one]
         kit: Option<String>,
@@ -63,6 +64,7 @@ enum Verb {
 }
 
 #[derive(Debug, clap::Args)]
+#[command(override_usage = "tintline kit add-test [KIT] TEST --unit UNIT --water WATER [OPTIONS]")]
 struct AddTest {
     /// The kit, if there are several, and the test's name
     #[arg(value_names = ["KIT", "TEST"], num_args = 1..=2, required = true)]
@@ -97,9 +99,11 @@ struct AddTest {
 }
 
 #[derive(Debug, clap::Args)]
+#[command(after_help = Originals::HELP)]
+#[command(override_usage = "tintline kit add [KIT] --photo PHOTO STATION=TEST:VALUE.. [OPTIONS]")]
 struct Add {
     /// The kit, if there are several, and what stands where: STATION=TEST:CONCENTRATION
-    #[arg(value_name = "KIT | STATION=TEST:VALUE", required = true)]
+    #[arg(value_name = "KIT STATION=TEST:VALUE", required = true)]
     words: Vec<String>,
     /// A photo of these standards; several if it was retaken
     #[arg(long = "photo", value_name = "PHOTO", required = true)]
@@ -107,9 +111,8 @@ struct Add {
     /// The enrolled card [default: the kit's own, or the only one]
     #[arg(long)]
     card: Option<String>,
-    /// Keep no original
-    #[arg(long)]
-    no_keep: bool,
+    #[command(flatten)]
+    originals: Originals,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -214,8 +217,7 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         }
     };
     let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
-    let keep = if args.no_keep { Keep::No } else { Keep::default() };
-    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, keep)?;
+    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, args.originals.meant())?;
     let added = KitAdded::of(&added);
     world.show(&added)?;
     Ok(if added.refused() { Exit::Look } else { Exit::Done })

@@ -89,11 +89,7 @@ impl Meant {
         let meant = Self {
             photos,
             layout,
-            keep: if args.no_keep {
-                Keep::No
-            } else {
-                Keep::UpTo { bytes: args.photo_space.saturating_mul(1_000_000) }
-            },
+            keep: args.originals.meant(),
             again: args.again,
             overlay: args.overlay,
             now,

@@ -2,6 +2,7 @@
 
 mod meant;
 
+use crate::faces::cli::options::Originals;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{PhotoOut, ReadDone, Wrong};
 use crate::faces::cli::world::World;
@@ -13,10 +14,10 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = ORIGINALS)]
+#[command(after_help = Originals::HELP, override_usage = "tintline read PHOTO.. STATION=TEST.. [OPTIONS]")]
 pub(in crate::faces::cli) struct Args {
     /// Photos, and what stands where: STATION=TEST, diluted STATION=TEST:1+4
-    #[arg(value_name = "PHOTO | STATION=TEST", required_unless_present = "again")]
+    #[arg(value_name = "PHOTO.. STATION=TEST", required_unless_present = "again")]
     words: Vec<OsString>,
     /// The tank [default: the only one]
     #[arg(long)]
@@ -42,17 +43,9 @@ pub(in crate::faces::cli) struct Args {
     /// Draw what was read into a copy of the photo: a .png or .jpg, or a folder for several
     #[arg(long, value_name = "FILE")]
     overlay: Option<PathBuf>,
-    /// Keep no original
-    #[arg(long)]
-    no_keep: bool,
-    /// Megabytes that kept originals may take together
-    #[arg(long, value_name = "MB", default_value_t = 10_000)]
-    #[arg(env = "TINTLINE_PHOTO_SPACE", hide_env_values = true)]
-    photo_space: u64,
+    #[command(flatten)]
+    originals: Originals,
 }
-
-const ORIGINALS: &str = "Originals are kept in the folder photos at home, so that they can be read again, until they take \
---photo-space; nothing is thrown out. They may hold the place where they were taken. --no-keep keeps none.";
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let (meant, mut log) = Meant::of(args, home, world.now)?;
