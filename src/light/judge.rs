@@ -17,6 +17,8 @@ const APART: f64 = 0.15;
 const APART_MOST: f64 = 0.15;
 /// Where red and blue of the odd paper differ by this (ln units), the lights differ in colour.
 const COLOURED: f64 = 0.10;
+/// Difference of the red and the blue slope (ln units over the card) of two lights; clean photos stay below 0.17.
+const TWO: f64 = 0.18;
 /// A patch counts as clipped above this share of its pixels.
 const CLIPPED: f64 = 0.05;
 /// So many clipped patches leave nothing to correct by.
@@ -31,10 +33,15 @@ pub(super) fn judge(
     patches: &[Area],
     paper: &[Area],
 ) -> Result<Vec<Finding>, Vec<Finding>> {
+    // Red and blue that fall off differently over the card come from lamps of different colour.
+    let [red, _, blue] = field.slopes();
+    let two = (red[0] - blue[0]).abs().max((red[1] - blue[1]).abs()) > TWO;
+    let two_lights = || Finding::doubt(Code::LightTwo, "Two lights of different colour fall on the card.");
     let clipped = patches.iter().filter(|p| p.clipped > CLIPPED).count();
     if clipped >= CLIPPED_PATCHES {
         let sentence = format!("{clipped} of the card's patches are overexposed.");
-        return Err(vec![Finding::doubt(Code::LightClipped, sentence)]);
+        let overexposed = Finding::doubt(Code::LightClipped, sentence);
+        return Err(if two { vec![two_lights(), overexposed] } else { vec![overexposed] });
     }
     let off = |a: &Area| {
         let there = field.at(a.at);
@@ -49,10 +56,9 @@ pub(super) fn judge(
         let odd = paper.iter().map(off).filter(|d| d.iter().any(|v| v.abs() > LIGHTER));
         let tints: Vec<f64> = odd.map(|d| d[0] - d[2]).collect();
         let spread = crate::numeric::robust::mad_sigma(&tints).unwrap_or(0.0);
-        let finding = if spread > COLOURED {
-            Finding::doubt(Code::LightTwo, "Two lights of different colour fall on the card.")
-        } else {
-            Finding::doubt(Code::LightShadow, "The edge of a shadow lies across the card.")
+        let finding = match two || spread > COLOURED {
+            true => two_lights(),
+            false => Finding::doubt(Code::LightShadow, "The edge of a shadow lies across the card."),
         };
         return Err(vec![finding]);
     }

@@ -61,9 +61,7 @@ impl Scene {
             let [x, y] = a.at;
             y < bay.y + 8.0 || ((x < bay.x || x > bay.x + bay.w) && y < bay.y + 0.5 * bay.h)
         };
-        let uneven =
-            || vec![Finding::doubt(Code::LightUneven, "Too little evenly lit bare paper was seen on the card.")];
-        let field = Field::fit(&paper, outside).ok_or_else(uneven)?;
+        let field = Field::fit(&paper, outside).ok_or_else(|| vec![no_paper(&paper)])?;
 
         let mut findings = judge(layout, &field, &patches, &paper)?;
         let lit: Vec<f64> = layout.patches.iter().map(|p| evenly_lit(p.rect, &paper, &field)).collect();
@@ -139,6 +137,15 @@ impl Scene {
 pub fn grey_indices(layout: &Layout) -> Vec<usize> {
     let neutral = |c: [u8; 3]| c[0] == c[1] && c[1] == c[2];
     layout.patches.iter().enumerate().filter(|(_, p)| neutral(p.srgb)).map(|(i, _)| i).collect()
+}
+
+/// Why no even light was found.
+fn no_paper(paper: &[Area]) -> Finding {
+    let clipped = paper.iter().filter(|a| a.clipped > 0.5).count();
+    if 3 * clipped > paper.len() {
+        return Finding::doubt(Code::LightClipped, "The card's paper is overexposed.");
+    }
+    Finding::doubt(Code::LightUneven, "Too little evenly lit bare paper was seen on the card.")
 }
 
 /// Weight of a patch by the paper about it: 1 where that lies on the even light, falling to nearly 0 where a shadow, a
