@@ -25,6 +25,8 @@ pub struct Sample {
     pub light: String,
     pub usual: bool,
     pub hazards: Vec<String>,
+    /// A strip's pad, not a vial.
+    pub strip: bool,
     /// Distance from the curve, standard deviations.
     pub off: Option<f64>,
     /// What was said in words, for the list of the worst.
@@ -34,7 +36,11 @@ pub struct Sample {
 pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
     let layout = Layout::first();
     let mut out = Vec::new();
-    for keeper in truth.keepers.iter().filter(|k| k.kit.kind == "vial") {
+    for keeper in &truth.keepers {
+        if keeper.kit.kind != "vial" {
+            out.extend(unread(truth, keeper));
+            continue;
+        }
         let reference = enrol(set, truth, keeper, &layout)?;
         let kit = kit(set, truth, keeper, &layout, &reference)?;
         for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test") {
@@ -42,6 +48,18 @@ pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
         }
     }
     Ok(out)
+}
+
+/// Samples of a kit that is not of vials: strips are not read yet, and each has a row that says so.
+fn unread(truth: &Truth, keeper: &Keeper) -> Vec<Sample> {
+    let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test");
+    photos
+        .flat_map(|p| p.samples.iter().map(move |s| (p, s)))
+        .map(|(photo, s)| {
+            let row = Row::unopened(&photo.file, &s.place, &s.analyte, &s.unit, "strip-not-read", 0.0);
+            Sample { strip: true, ..sample(photo, s, &keeper.kit.analytes[&s.analyte], row, None, String::new()) }
+        })
+        .collect()
 }
 
 fn open(set: &Path, file: &str) -> anyhow::Result<Photo> {
@@ -118,17 +136,29 @@ fn test(
                 (row, None, e.to_string())
             }
         };
-        Sample {
-            row,
-            truth: s.clone(),
-            position: analyte.position(s.concentration),
-            series: analyte.standards.clone(),
-            light: photo.hidden.light(),
-            usual: photo.hidden.usual_spot == Some(true),
-            hazards: photo.hazards.clone(),
-            off,
-            said,
-        }
+        sample(photo, s, analyte, row, off, said)
     });
     Ok(samples.collect())
+}
+
+fn sample(
+    photo: &truth::Photo,
+    s: &truth::Sample,
+    analyte: &truth::Analyte,
+    row: Row,
+    off: Option<f64>,
+    said: String,
+) -> Sample {
+    Sample {
+        row,
+        truth: s.clone(),
+        position: analyte.position(s.concentration),
+        series: analyte.standards.clone(),
+        light: photo.hidden.light(),
+        usual: photo.hidden.usual_spot == Some(true),
+        hazards: photo.hazards.clone(),
+        strip: false,
+        off,
+        said,
+    }
 }
