@@ -66,14 +66,19 @@ pub fn check(test: &Test, nuisance: Nuisance) -> Check {
             format!("The standards {} and {} of {} look alike (ΔE {:.1}).", g.from, g.to, test.name, g.delta_e);
         findings.push(Finding::doubt(Code::CurveNotMonotone, sentence));
     }
-    if let Some((a, b)) = turned(&values, &means) {
-        let sentence = format!(
-            "The colours of {} do not run one way: {a} lies nearer to a farther standard than to {b}.",
-            test.name
-        );
-        findings.push(Finding::doubt(Code::CurveNotMonotone, sentence));
-    }
+    findings.extend(order(test));
     Check { left_out, gaps, findings }
+}
+
+/// The doubt that falls on a test whose colours do not run one way, as when two concentrations were mixed up.
+pub fn order(test: &Test) -> Option<Finding> {
+    let values = test.values();
+    let means: Vec<Lab> = values.iter().map(|v| mean(test, *v)).collect();
+    let (a, b) = turned(&values, &means)?;
+    let name = &test.name;
+    let sentence =
+        format!("The colours of {name} do not run one way: {a} lies nearer to a farther standard than to {b}.");
+    Some(Finding::doubt(Code::CurveNotMonotone, sentence))
 }
 
 fn without(test: &Test, nuisance: Nuisance, i: usize, swatch: &Swatch) -> LeftOut {

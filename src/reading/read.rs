@@ -4,9 +4,9 @@ use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::{Place, tints};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Seen, Swatch, Test, answer};
-use crate::finding::{Code, Finding};
-use crate::light::{Reference, Scene};
+use crate::curve::{Kit, Nuisance, Path, Seen, Swatch, Test, answer, order};
+use crate::finding::{Code, Finding, Severity, worst};
+use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
 use crate::sample::{Sample, Samples};
 use crate::water::{Amount, Dilution, Quantity};
@@ -102,8 +102,14 @@ impl Look {
     fn at(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<Self, Unseen> {
         let card = card::find(photo, layout).map_err(|findings| Unseen { findings, card: None })?;
         let corners = Some(card.corners(layout));
-        let scene =
+        let mut scene =
             Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
+        if reference.revision.is_none() {
+            let sentence = "The card is not enrolled; its nominal colours are used.";
+            scene.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
+        } else if worst(&scene.findings) != Some(Severity::Doubt) {
+            scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
+        }
         let samples = Samples::find(photo, layout, &card, &scene);
         Ok(Self { card, scene, samples })
     }
@@ -142,12 +148,14 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
         Ok(found) => found,
         Err(finding) => return refuse(reading, vec![finding]),
     };
+    let order = order(test);
     let (lab, cov, tinted) = look.measured(sample);
     let place = Place::of(&look.scene.signature(), job.kit);
     let said = answer(test, &path, &Seen { lab, cov, foreign: place.foreign() });
     reading.off_curve = Some(said.found.off);
     let mut findings = look.findings();
     findings.extend(test.findings());
+    findings.extend(order);
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
