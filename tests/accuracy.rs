@@ -145,7 +145,8 @@ fn rows_and_groups_have_the_form_that_is_promised() {
             let fields: Value = serde_json::from_str(line).unwrap();
             let mut names: Vec<&String> = fields.as_object().unwrap().keys().collect();
             let mut wanted = FIELDS.to_vec();
-            (names.sort(), wanted.sort());
+            names.sort();
+            wanted.sort();
             assert_eq!(names, wanted, "{line}");
             serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}"))
         })

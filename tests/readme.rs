@@ -73,7 +73,7 @@ fn rows(house: &House, path: &[String], out: &mut Vec<String>) {
         out.extend(help.own.iter().map(|(name, text)| format!("| &emsp;`{}` | {} |", cell(name), cell(text))));
     }
     for (name, _) in &help.commands {
-        rows(house, &[path, &[name.clone()]].concat(), out);
+        rows(house, &[path, std::slice::from_ref(name)].concat(), out);
     }
 }
 
