@@ -1,6 +1,7 @@
 //! From a photo to the card in it.
 
-use super::markers::{Detector, Seen};
+use super::markers::Seen;
+use super::search::{Search, label_band, pairs};
 use super::{CardNumber, Layout, Plane, sharpness};
 use crate::finding::{Code, Finding};
 use crate::photo::Photo;
@@ -47,9 +48,10 @@ const BLUR_MM: f64 = 0.33;
 /// Finds the card, or says why the photo is refused.
 pub fn find(photo: &Photo, layout: &Layout) -> Result<Card, Vec<Finding>> {
     let wanted: Vec<u32> = layout.markers.iter().map(|m| m.id).collect();
-    let seen = search(photo, &wanted);
+    let mut search = Search::new(photo, layout);
+    let seen = search.all();
     if seen.is_empty() {
-        return Err(vec![nothing_seen(photo, &wanted)]);
+        return Err(vec![nothing_seen(&mut search)]);
     }
     for id in &wanted {
         let copies = seen.iter().filter(|s| s.id == *id).count();
@@ -64,20 +66,10 @@ pub fn find(photo: &Photo, layout: &Layout) -> Result<Card, Vec<Finding>> {
         return Err(vec![Finding::doubt(Code::CardMarkersHidden, sentence)]);
     }
 
-    let pairs = |without: Option<u32>| -> Vec<([f64; 2], [f64; 2])> {
-        let corner = |m: &super::layout::Marker| {
-            let (x, y, e) = (m.x, m.y, m.edge);
-            [[x, y], [x + e, y], [x + e, y + e], [x, y + e]]
-        };
-        let used = layout.markers.iter().filter(|m| Some(m.id) != without);
-        used.filter_map(|m| seen.iter().find(|s| s.id == m.id).map(|s| (corner(m), s.corners)))
-            .flat_map(|(a, b)| a.into_iter().zip(b))
-            .collect()
-    };
     let broken = || vec![Finding::doubt(Code::CardBent, "The four corner markers do not lie in one plane.")];
-    let all = pairs(None);
+    let all = pairs(layout, &seen);
     let plane = Plane::fit(&all).ok_or_else(broken)?;
-    let residual_mm = residual(&plane, &all);
+    let residual_mm = plane.residual(&all);
     let centre = [layout.width / 2.0, layout.height / 2.0];
     if !plane.faces_viewer(centre) {
         return Err(vec![Finding::doubt(Code::CardMirrored, "The picture is mirrored.")]);
@@ -87,15 +79,8 @@ pub fn find(photo: &Photo, layout: &Layout) -> Result<Card, Vec<Finding>> {
         return Err(vec![Finding::doubt(Code::CardBent, sentence)]);
     }
     let px_per_mm = plane.scale(centre);
-    let mut card = Card {
-        plane,
-        hidden: missing,
-        others: seen.iter().filter(|s| !wanted.contains(&s.id)).cloned().collect(),
-        px_per_mm,
-        residual_mm,
-        blur_mm: 0.0,
-        findings: Vec::new(),
-    };
+    let mut card =
+        Card { plane, hidden: missing, others: Vec::new(), px_per_mm, residual_mm, blur_mm: 0.0, findings: Vec::new() };
     let (w, h) = (photo.width() as f64, photo.height() as f64);
     let margin = px_per_mm; // one millimetre of the card's white border may be lost
     if card.corners(layout).iter().any(|[x, y]| *x < -margin || *y < -margin || *x > w + margin || *y > h + margin) {
@@ -110,6 +95,7 @@ pub fn find(photo: &Photo, layout: &Layout) -> Result<Card, Vec<Finding>> {
         let sentence = format!("Edges on the card are spread over {:.1} mm.", 2.0 * card.blur_mm);
         return Err(vec![Finding::doubt(Code::PhotoBlurred, sentence)]);
     }
+    card.others = others(&seen, &search.labels(&card.plane), &card.plane, layout);
     if let [id] = card.hidden[..] {
         let sentence = format!("Corner marker {id} was not seen; the card was found by the other three.");
         card.findings.push(Finding::note(Code::CardMarkerHidden, sentence));
@@ -117,53 +103,26 @@ pub fn find(photo: &Photo, layout: &Layout) -> Result<Card, Vec<Finding>> {
     Ok(card)
 }
 
-/// Markers in upright pixels, searched on the coarsest picture that shows all wanted ones.
-fn search(photo: &Photo, wanted: &[u32]) -> Vec<Seen> {
-    let side = photo.width().max(photo.height());
-    let mut best: Vec<Seen> = Vec::new();
-    for (target, decimate) in [(1008, 2.0), (1008, 1.0), (2016, 2.0), (504, 1.0)] {
-        let factor = (side as f64 / target as f64).round().max(1.0) as u32;
-        let seen = upright(Detector::new(decimate).detect(&photo.luma(factor)), factor);
-        let count = |s: &[Seen]| wanted.iter().filter(|id| s.iter().any(|m| m.id == **id)).count();
-        if count(&seen) > count(&best) || best.is_empty() {
-            best = seen;
-        }
-        if count(&best) == wanted.len() {
-            break;
-        }
-    }
-    best
-}
-
-/// From pixels of the picture averaged over `factor` × `factor` to upright pixels.
-fn upright(seen: Vec<Seen>, factor: u32) -> Vec<Seen> {
-    let f = factor as f64;
-    let lift = |v: f64| (v + 0.5) * f - 0.5;
-    seen.into_iter().map(|s| Seen { corners: s.corners.map(|[x, y]| [lift(x), lift(y)]), ..s }).collect()
+/// Markers that are not the card's own: where labels lie the close look counts, elsewhere the wide one.
+fn others(wide: &[Seen], labels: &[Seen], plane: &Plane, layout: &Layout) -> Vec<Seen> {
+    let band = label_band(layout);
+    let in_band = |s: &Seen| {
+        let [x, y] = plane.mm(s.corners[0]);
+        band.x <= x && x <= band.x + band.w && band.y <= y && y <= band.y + band.h
+    };
+    let all = labels.iter().chain(wide.iter().filter(|s| !in_band(s)));
+    all.filter(|s| layout.markers.iter().all(|m| m.id != s.id)).cloned().collect()
 }
 
 /// Why no marker was seen at all.
-fn nothing_seen(photo: &Photo, wanted: &[u32]) -> Finding {
-    let factor = (photo.width().max(photo.height()) / 1008).max(1);
-    let mirrored = image::imageops::flip_horizontal(&photo.luma(factor));
-    if Detector::new(1.0).detect(&mirrored).iter().filter(|s| wanted.contains(&s.id)).count() >= 2 {
+fn nothing_seen(search: &mut Search) -> Finding {
+    if search.mirrored() {
         return Finding::doubt(
             Code::CardMirrored,
             "The picture is mirrored: the card's markers read only the other way round.",
         );
     }
     Finding::doubt(Code::CardMissing, "No corner marker of the card was seen in the picture.")
-}
-
-fn residual(plane: &Plane, pairs: &[([f64; 2], [f64; 2])]) -> f64 {
-    let sum: f64 = pairs
-        .iter()
-        .map(|(mm, px)| {
-            let m = plane.mm(*px);
-            (m[0] - mm[0]).powi(2) + (m[1] - mm[1]).powi(2)
-        })
-        .sum();
-    (sum / pairs.len() as f64).sqrt()
 }
 
 fn words(ids: &[u32]) -> String {

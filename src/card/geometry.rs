@@ -57,6 +57,15 @@ impl Plane {
         (a[0] * b[1] - a[1] * b[0]).abs().sqrt()
     }
 
+    /// Root mean square distance (mm) of pairs (mm, px) from the map.
+    pub fn residual(&self, pairs: &[([f64; 2], [f64; 2])]) -> f64 {
+        let squared = |(mm, px): &([f64; 2], [f64; 2])| {
+            let m = self.mm(*px);
+            (m[0] - mm[0]).powi(2) + (m[1] - mm[1]).powi(2)
+        };
+        (pairs.iter().map(squared).sum::<f64>() / pairs.len() as f64).sqrt()
+    }
+
     /// Pixels along a horizontal line of the card: points at `start` + n · `step` mm.
     pub fn row(&self, start: [f64; 2], step: f64) -> Row {
         let from = self.to_px * Vector3::new(start[0], start[1], 1.0);

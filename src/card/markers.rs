@@ -17,6 +17,20 @@ pub struct Seen {
     pub margin: f32,
 }
 
+/// How thoroughly a picture is searched.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effort {
+    /// Squares are sought at 1/`decimate` of the picture's size; 1.5 and whole numbers. Their sides are then drawn at full size.
+    pub decimate: f32,
+    /// Code values by which black and white differ at least; what is flatter is passed over. Most of a room is.
+    pub contrast: u8,
+}
+
+/// Fewer boundary pixels than this make no marker.
+const LEAST_BOUNDARY: i32 = 24;
+/// So many bends of a boundary are tried as corners; the library's own 10 finds no more markers, only more to try.
+const BENDS: i32 = 6;
+
 /// A detector and its buffers; makes no threads of its own.
 pub struct Detector {
     raw: *mut c::apriltag_detector_t,
@@ -24,8 +38,8 @@ pub struct Detector {
 }
 
 impl Detector {
-    /// A detector that searches at 1/`decimate` of the given picture's size and refines at full size.
-    pub fn new(decimate: f32) -> Self {
+    /// A detector.
+    pub fn new() -> Self {
         // SAFETY: both constructors return owned, initialised objects, freed in `drop`.
         unsafe {
             let raw = c::apriltag_detector_create();
@@ -33,24 +47,27 @@ impl Detector {
             // One mended bit keeps false markers out; two or more are seen by chance in wood and cloth.
             c::apriltag_detector_add_family_bits(raw, family, 1);
             (*raw).nthreads = 1;
-            (*raw).quad_decimate = decimate;
             (*raw).quad_sigma = 0.0;
             (*raw).refine_edges = true;
+            (*raw).qtp.min_cluster_pixels = LEAST_BOUNDARY;
+            (*raw).qtp.max_nmaxima = BENDS;
             Self { raw, family }
         }
     }
 
     /// All markers in the picture, clearest first.
-    pub fn detect(&mut self, picture: &GrayImage) -> Vec<Seen> {
+    pub fn detect(&mut self, picture: &GrayImage, effort: Effort) -> Vec<Seen> {
         let (w, h) = picture.dimensions();
         if w < 16 || h < 16 {
             return Vec::new();
         }
         let mut buffer = picture.as_raw().clone();
         let mut out = Vec::new();
-        // SAFETY: the view borrows `buffer` for the call only; the array and its detections are read within their
-        // sizes and destroyed once.
+        // SAFETY: `raw` lives as long as `self`; the view borrows `buffer` for the call only; the array and its detections
+        // are read within their sizes and destroyed once.
         unsafe {
+            (*self.raw).quad_decimate = effort.decimate;
+            (*self.raw).qtp.min_white_black_diff = i32::from(effort.contrast);
             let mut view =
                 c::image_u8 { width: w as i32, height: h as i32, stride: w as i32, buf: buffer.as_mut_ptr() };
             let found = c::apriltag_detector_detect(self.raw, &mut view);
@@ -70,6 +87,12 @@ impl Detector {
         }
         out.sort_by(|a, b| b.margin.total_cmp(&a.margin));
         out
+    }
+}
+
+impl Default for Detector {
+    fn default() -> Self {
+        Self::new()
     }
 }
 

@@ -8,6 +8,7 @@ mod find;
 mod geometry;
 pub mod layout;
 pub mod markers;
+mod search;
 mod sharpness;
 
 pub use family::CardNumber;

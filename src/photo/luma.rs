@@ -2,7 +2,7 @@
 //! upright at the end, when there are few pixels left.
 
 use super::{Photo, Samples};
-use image::{GrayImage, Luma};
+use image::GrayImage;
 use std::ops::AddAssign;
 
 /// Weights of red, green and blue in 1/65536 (ITU-R BT.601-7, 0.299, 0.587, 0.114), applied to code values.
@@ -10,26 +10,24 @@ const WEIGHTS: [u64; 3] = [19595, 38470, 7471];
 
 /// Means over `factor` × `factor` upright pixels; what does not fill a block is left out at the right and the bottom.
 pub(super) fn luma(photo: &Photo, factor: u32) -> GrayImage {
-    let factor = factor.max(1);
-    let (w, h) = photo.turn.stored();
-    let small = (w / factor, h / factor);
-    // The part left out lies where the upright picture ends, which may be where the stored one begins.
-    let (back_x, back_y) = photo.turn.reversed();
-    let skip = |whole: u32, back: bool| if back { whole % factor } else { 0 } as usize;
-    let (skip_x, skip_y) = (skip(w, back_x), skip(h, back_y));
-    let grid = Blocks { width: w as usize, factor: factor as usize, skip_x, skip_y, small };
+    let grid = Blocks::new(photo, factor);
     let grey = match &photo.samples {
         // 16-bit sums hold 257 rows of bytes; narrow sums are half the work.
         Samples::Eight(v) if factor <= 257 => grid.means::<u8, u16>(v, 255),
         Samples::Eight(v) => grid.means::<u8, u32>(v, 255),
         Samples::Sixteen(v) => grid.means::<u16, u32>(v, 65535),
     };
-    let turn = photo.turn.of_size(small);
-    let (uw, uh) = turn.upright();
-    if turn.is_upright() {
-        return GrayImage::from_raw(uw, uh, grey).unwrap_or_else(|| GrayImage::new(uw, uh));
-    }
-    GrayImage::from_fn(uw, uh, |x, y| Luma([grey[turn.index(x, y)]]))
+    grid.upright(photo, grey)
+}
+
+/// Green of four pixels of each block.
+pub(super) fn glance(photo: &Photo, factor: u32) -> GrayImage {
+    let grid = Blocks::new(photo, factor);
+    let grey = match &photo.samples {
+        Samples::Eight(v) => grid.greens(v, 0),
+        Samples::Sixteen(v) => grid.greens(v, 8),
+    };
+    grid.upright(photo, grey)
 }
 
 struct Blocks {
@@ -41,6 +39,49 @@ struct Blocks {
 }
 
 impl Blocks {
+    fn new(photo: &Photo, factor: u32) -> Self {
+        let factor = factor.max(1);
+        let (w, h) = photo.turn.stored();
+        // The part left out lies where the upright picture ends, which may be where the stored one begins.
+        let (back_x, back_y) = photo.turn.reversed();
+        let skip = |whole: u32, back: bool| if back { whole % factor } else { 0 } as usize;
+        Self {
+            width: w as usize,
+            factor: factor as usize,
+            skip_x: skip(w, back_x),
+            skip_y: skip(h, back_y),
+            small: (w / factor, h / factor),
+        }
+    }
+
+    fn upright(&self, photo: &Photo, grey: Vec<u8>) -> GrayImage {
+        let turn = photo.turn.of_size(self.small);
+        let (w, h) = turn.upright();
+        let grey = if turn.is_upright() { grey } else { turn.upright_values(&grey) };
+        GrayImage::from_raw(w, h, grey).unwrap_or_else(|| GrayImage::new(w, h))
+    }
+
+    /// Means of the second channel at four places about the middle of each block, half a block apart: there they show least
+    /// of what is too fine for the blocks. Code values are shifted down to 8 bits.
+    fn greens<T: Copy + Into<u32>>(&self, samples: &[T], shift: u32) -> Vec<u8> {
+        let n = self.factor;
+        let (first, last) = ((n - 1) / 4, n - 1 - (n - 1) / 4);
+        let length = self.small.0 as usize * n * 3;
+        let mut out = Vec::with_capacity(self.small.0 as usize * self.small.1 as usize);
+        for block in 0..self.small.1 as usize {
+            let [a, b] = [first, last].map(|row| {
+                let at = ((self.skip_y + block * n + row) * self.width + self.skip_x) * 3;
+                samples[at..at + length].chunks_exact(n * 3)
+            });
+            out.extend(a.zip(b).map(|(a, b)| {
+                let [i, k] = [first * 3 + 1, last * 3 + 1];
+                let sum: u32 = a[i].into() + a[k].into() + b[i].into() + b[k].into();
+                ((sum + 2) >> (2 + shift)) as u8
+            }));
+        }
+        out
+    }
+
     fn means<T, S>(&self, samples: &[T], top: u64) -> Vec<u8>
     where
         T: Copy + Into<S>,

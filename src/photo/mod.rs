@@ -145,6 +145,12 @@ impl Photo {
         luma::luma(self, factor)
     }
 
+    /// A quick look at the whole upright picture in grey: as [`Photo::luma`], but of each block only the green of four pixels
+    /// is read. Enough for markers in decent light, in a fifth of the time.
+    pub fn glance(&self, factor: u32) -> image::GrayImage {
+        luma::glance(self, factor)
+    }
+
     /// Whether the picture has no colour anywhere, as a camera's black-and-white filter leaves it: on a grid of about
     /// ten thousand pixels red, green and blue are never more than 1 % of full scale apart.
     pub fn colourless(&self) -> bool {

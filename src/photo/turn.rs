@@ -49,6 +49,17 @@ impl Turn {
         (self.origin + x as isize * self.right + y as isize * self.down) as usize
     }
 
+    /// All pixels' values as seen upright, from the stored order.
+    pub(super) fn upright_values<T: Copy>(&self, stored: &[T]) -> Vec<T> {
+        let (w, h) = self.upright();
+        let mut out = Vec::with_capacity(stored.len());
+        for y in 0..h as isize {
+            let first = self.origin + y * self.down;
+            out.extend((0..w as isize).map(|x| stored[(first + x * self.right) as usize]));
+        }
+        out
+    }
+
     /// Whether the stored columns run against the upright picture, and whether the rows do.
     pub(super) fn reversed(&self) -> (bool, bool) {
         let (along_x, along_y) = if self.swaps { (self.down, self.right) } else { (self.right, self.down) };
