@@ -1,8 +1,8 @@
 //! Where in a photo the card's markers are: one quick look, closer ones where that leaves a question.
 
+use super::Plane;
 use super::layout::{Layout, Marker, Rect};
 use super::markers::{Detector, Effort, Seen};
-use super::{CardNumber, Plane};
 use crate::photo::Photo;
 use image::GrayImage;
 

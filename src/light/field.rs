@@ -27,7 +27,7 @@ impl Field {
     pub fn fit(cells: &[Area], frame: impl Fn(&Area) -> bool) -> Option<Self> {
         let usable: Vec<&Area> = cells.iter().filter(|c| c.rgb.iter().all(|v| *v > 1e-4) && c.clipped < 0.02).collect();
         let first: Vec<&Area> = usable.iter().copied().filter(|c| frame(c)).collect();
-        if first.len() < 60 {
+        if first.len() < LEAST_FRAME {
             return None;
         }
         let start = robust(&first, None)?;
@@ -48,7 +48,7 @@ impl Field {
     /// Natural logarithm of [`Field::at`].
     pub fn ln_at(&self, mm: [f64; 2]) -> [f64; 3] {
         let t = terms(mm);
-        [0, 1, 2].map(|c| dot(&t, &self.coef[c]))
+        [dot(&t, &self.coef[0]), dot(&t, &self.coef[1]), dot(&t, &self.coef[2])]
     }
 
     /// Largest distance (ln units, any channel) of a cell from the field.
@@ -68,7 +68,13 @@ impl Field {
 const PRIOR: [f64; TERMS] = [9.0, 0.15, 0.15, 0.04, 0.04, 0.04];
 
 /// Cells do not err one by one but by whole shadows: they count as one in this many.
-const ALIKE: f64 = 100.0;
+const ALIKE: f64 = 33.0;
+
+/// Cells of the frame, and cells that must agree with a field, of the thousand or so that are measured.
+const LEAST_FRAME: usize = 20;
+const LEAST: usize = 13;
+/// A field that moves by less than this (ln units) from one round to the next has settled.
+const SETTLED: f64 = 1e-5;
 
 fn robust(cells: &[&Area], start: Option<[[f64; TERMS]; 3]>) -> Option<[[f64; TERMS]; 3]> {
     let rows: Vec<[f64; TERMS]> = cells.iter().map(|a| terms(a.at)).collect();
@@ -93,14 +99,20 @@ fn robust(cells: &[&Area], start: Option<[[f64; TERMS]; 3]>) -> Option<[[f64; TE
         let wide = if start.is_none() { 0.1 * 0.6f64.powi(round) } else { 0.0 };
         scale = mad_scale(&r).clamp(0.005, 0.015).max(wide);
         let w: Vec<f64> = r.iter().map(|r| tukey(r / (4.0 * scale))).collect();
-        if w.iter().filter(|w| **w > 0.3).count() < 40 {
+        if w.iter().filter(|w| **w > 0.3).count() < LEAST {
             return start.or(Some(k));
         }
-        k = solve(&w, scale)?;
+        let next = solve(&w, scale)?;
+        let moved = next.iter().flatten().zip(k.iter().flatten()).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        k = next;
+        if moved < SETTLED && wide < 0.005 {
+            break;
+        }
     }
     Some(k)
 }
 
+#[inline]
 fn dot(a: &[f64; TERMS], b: &[f64; TERMS]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

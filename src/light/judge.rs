@@ -14,7 +14,7 @@ const LIGHTER_MOST: f64 = 0.07;
 /// Paper above the bay, where no vial's shadow falls, this far off the even light.
 const APART: f64 = 0.15;
 /// Share of such paper: clean photos stay below 0.02.
-const APART_MOST: f64 = 0.15;
+const APART_MOST: f64 = 0.20;
 /// Where red and blue of the odd paper differ by this (ln units), the lights differ in colour.
 const COLOURED: f64 = 0.10;
 /// Difference of the red and the blue slope (ln units over the card) of two lights; clean photos stay below 0.17.

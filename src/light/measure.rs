@@ -31,11 +31,12 @@ pub const FULL: f32 = 0.996;
 
 /// All patches, in the layout's order.
 pub fn patches(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
-    layout.patches.iter().map(|p| area(photo, card, inset(p.rect, CLEAR), PATCH_PIXELS)).collect()
+    let mut gauge = Gauge::new(photo, card);
+    layout.patches.iter().map(|p| gauge.area(inset(p.rect, CLEAR), PATCH_PIXELS)).collect()
 }
 
-/// Bare paper in cells of 1.5 mm over the whole card, printed things and the number's corner left out. What stands before
-/// the paper is not known here: whoever fits must do it robustly.
+/// Bare paper in cells of 1.5 mm over the whole card, one in three, printed things and the number's corner left out. What
+/// stands before the paper is not known here: whoever fits must do it robustly.
 pub fn paper(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
     const CELL: f64 = 1.5;
     let mut taken: Vec<Rect> = layout.patches.iter().map(|p| inset(p.rect, -PAPER_CLEAR)).collect();
@@ -43,17 +44,19 @@ pub fn paper(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
     taken.extend(card.others.iter().map(|s| around(card, &s.corners)));
     // Small print and station marks stand below the bay.
     let floor = layout.bay.y + layout.bay.h;
+    let mut gauge = Gauge::new(photo, card);
     let mut out = Vec::new();
     let (nx, ny) = ((layout.width / CELL) as usize, (layout.height / CELL) as usize);
     for j in 0..ny {
-        for i in 0..nx {
+        // Neighbours say the same, so slanting rows of cells with two left out between them serve as well as all.
+        for i in (j % 3..nx).step_by(3) {
             let cell = Rect { x: i as f64 * CELL, y: j as f64 * CELL, w: CELL, h: CELL };
             let [x, y] = cell.centre();
             let edge = x.min(y).min(layout.width - x).min(layout.height - y);
             if edge < PAPER_CLEAR + CELL / 2.0 || cell.y + cell.h > floor || taken.iter().any(|r| overlap(r, &cell)) {
                 continue;
             }
-            out.push(area(photo, card, inset(cell, 0.1), CELL_PIXELS));
+            out.push(gauge.area(inset(cell, 0.1), CELL_PIXELS));
         }
     }
     out
@@ -61,49 +64,100 @@ pub fn paper(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
 
 /// Robust mean of a rectangle of the card, from at most about `most` of its pixels.
 pub fn area(photo: &Photo, card: &Card, rect: Rect, most: usize) -> Area {
-    let step = (1.0 / card.px_per_mm).max((rect.w * rect.h / most as f64).sqrt());
-    let (nx, ny) = ((rect.w / step).max(2.0) as usize, (rect.h / step).max(2.0) as usize);
-    let (w, h) = (photo.width() as f64 - 1.0, photo.height() as f64 - 1.0);
-    let mut pixels: Vec<[f32; 3]> = Vec::with_capacity(nx * ny);
-    let mut clipped = 0usize;
-    for j in 0..ny {
-        for i in 0..nx {
-            let mm = [rect.x + (i as f64 + 0.5) * rect.w / nx as f64, rect.y + (j as f64 + 0.5) * rect.h / ny as f64];
-            let [x, y] = card.plane.px(mm);
-            let (x, y) = (x.round().clamp(0.0, w) as u32, y.round().clamp(0.0, h) as u32);
-            clipped += photo.encoded(x, y).iter().any(|c| *c >= FULL) as usize;
-            pixels.push(photo.linear(x, y));
-        }
+    Gauge::new(photo, card).area(rect, most)
+}
+
+/// Measures areas of one photo, with room for the pixels of one.
+struct Gauge<'a> {
+    photo: &'a Photo,
+    card: &'a Card,
+    pixels: Vec<[f32; 3]>,
+    channel: Vec<f32>,
+}
+
+impl<'a> Gauge<'a> {
+    fn new(photo: &'a Photo, card: &'a Card) -> Self {
+        Self { photo, card, pixels: Vec::new(), channel: Vec::new() }
     }
-    let n = pixels.len() as f64;
-    let mut rgb = [0.0; 3];
-    let mut noise = [0.0; 3];
-    for c in 0..3 {
-        let mut v: Vec<f32> = pixels.iter().map(|p| p[c]).collect();
-        // The middle half: neither glare nor dust in a corner moves it.
+
+    fn area(&mut self, rect: Rect, most: usize) -> Area {
+        let pixel = 1.0 / self.card.px_per_mm;
+        let step = pixel.max((rect.w * rect.h / most as f64).sqrt());
+        // Closer along the rows in memory, and fewer of them: fetching them is what takes the time.
+        let (along, apart) = (pixel.max(step / 2.0), step * step / pixel.max(step / 2.0));
+        let (across, down) = if self.photo.lies_on_its_side() { (apart, along) } else { (along, apart) };
+        let (nx, ny) = ((rect.w / across).max(2.0) as usize, (rect.h / down).max(2.0) as usize);
+        let (across, down) = (rect.w / nx as f64, rect.h / ny as f64);
+        self.pixels.clear();
+        let mut clipped = 0usize;
+        for j in 0..ny {
+            let row = self.card.plane.row([rect.x + 0.5 * across, rect.y + (j as f64 + 0.5) * down], across);
+            self.photo.nearest((0..nx).map(|i| row.at(i)), |pixel| {
+                clipped += usize::from(pixel.encoded.iter().any(|c| *c >= FULL));
+                self.pixels.push(pixel.linear);
+            });
+        }
+        let mut rgb = [0.0; 3];
+        let mut noise = [0.0; 3];
+        for c in 0..3 {
+            let [low, high] = self.quartiles(c);
+            rgb[c] = self.middle(c, low, high);
+            noise[c] = f64::from(high - low) / 1.349 / rgb[c].abs().max(1e-4);
+        }
+        let split = quarters(&self.pixels, nx, ny, &rgb);
+        Area { at: rect.centre(), rgb, noise, clipped: clipped as f64 / (nx * ny) as f64, split }
+    }
+
+    /// Mean of a channel's middle half, given the quartiles: neither glare nor dust in a corner moves it. Of the pixels just
+    /// at a quartile, and in coarse code values they are many, those count that fall to the middle half.
+    fn middle(&self, c: usize, low: f32, high: f32) -> f64 {
+        if low >= high {
+            return f64::from(low);
+        }
+        let (mut below, mut at_low, mut at_high, mut between, mut sum) = (0u32, 0u32, 0u32, 0u32, 0.0f32);
+        for v in self.pixels.iter().map(|p| p[c]) {
+            let inside = low < v && v < high;
+            below += u32::from(v < low);
+            at_low += u32::from(v == low);
+            at_high += u32::from(v == high);
+            between += u32::from(inside);
+            sum += if inside { v } else { 0.0 };
+        }
+        let n = self.pixels.len() as f64;
+        let [below, at_low, at_high, between] = [below, at_low, at_high, between].map(f64::from);
+        let lows = (below + at_low - n / 4.0).clamp(0.0, at_low);
+        let highs = (n * 0.75 - below - at_low - between).clamp(0.0, at_high);
+        (f64::from(sum) + lows * f64::from(low) + highs * f64::from(high)) / (between + lows + highs).max(1e-9)
+    }
+
+    /// Lower and upper quartile of a channel, of large areas from every fourth pixel.
+    fn quartiles(&mut self, c: usize) -> [f32; 2] {
+        let step = if self.pixels.len() > 4 * CELL_PIXELS { 4 } else { 1 };
+        let v = &mut self.channel;
+        v.clear();
+        v.extend(self.pixels.iter().step_by(step).map(|p| p[c]));
         let (a, b) = (v.len() / 4, (v.len() * 3).div_ceil(4));
         v.select_nth_unstable_by(a, f32::total_cmp);
         v[a..].select_nth_unstable_by(b - 1 - a, f32::total_cmp);
-        rgb[c] = v[a..b].iter().map(|x| *x as f64).sum::<f64>() / (b - a) as f64;
-        noise[c] = ((v[b - 1] - v[a]) as f64 / 1.349) / rgb[c].abs().max(1e-4);
+        [v[a], v[b - 1]]
     }
-    let split = quarters(&pixels, nx, ny, &rgb);
-    Area { at: rect.centre(), rgb, noise, clipped: clipped as f64 / n, split }
 }
 
 /// Relative difference between the lightest and darkest of the four quarters.
 fn quarters(pixels: &[[f32; 3]], nx: usize, ny: usize, mean: &[f64; 3]) -> f64 {
-    let mut sums = [[0.0f64; 3]; 4];
-    let mut counts = [0.0f64; 4];
-    for (k, p) in pixels.iter().enumerate() {
-        let q = usize::from(k % nx >= nx / 2) + 2 * usize::from(k / nx >= ny / 2);
-        counts[q] += 1.0;
-        (0..3).for_each(|c| sums[q][c] += p[c] as f64);
+    let mut sums = [([0.0f32; 3], 0.0f32); 4];
+    for (j, row) in pixels.chunks_exact(nx).enumerate() {
+        let below = 2 * usize::from(j >= ny / 2);
+        for (side, half) in [&row[..nx / 2], &row[nx / 2..]].into_iter().enumerate() {
+            let (sum, count) = &mut sums[below + side];
+            *count += half.len() as f32;
+            half.iter().for_each(|p| (0..3).for_each(|c| sum[c] += p[c]));
+        }
     }
     (0..3)
         .map(|c| {
-            let m: Vec<f64> = (0..4).filter(|q| counts[*q] > 0.0).map(|q| sums[q][c] / counts[q]).collect();
-            let (lo, hi) = m.iter().fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(*v), b.max(*v)));
+            let means = sums.iter().filter(|q| q.1 > 0.0).map(|q| f64::from(q.0[c] / q.1));
+            let (lo, hi) = means.fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
             (hi - lo) / mean[c].abs().max(0.01)
         })
         .fold(0.0, f64::max)

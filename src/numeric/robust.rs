@@ -4,12 +4,6 @@
 /// Times the median absolute deviation gives the standard deviation of normal data: 1 / Φ⁻¹(3/4).
 pub const MAD_TO_SIGMA: f64 = 1.482602218505602;
 
-fn sorted(values: &[f64]) -> Vec<f64> {
-    let mut v: Vec<f64> = values.iter().copied().filter(|x| x.is_finite()).collect();
-    v.sort_unstable_by(f64::total_cmp);
-    v
-}
-
 /// The median; of an even count the mean of the middle two.
 pub fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
@@ -18,19 +12,25 @@ pub fn median(values: &[f64]) -> Option<f64> {
 /// The quantile at `p` from 0 to 1 by linear interpolation at (n − 1) p: definition 7 of Hyndman & Fan, "Sample
 /// quantiles in statistical packages", Am. Stat. 50, 361-365 (1996).
 pub fn quantile(values: &[f64], p: f64) -> Option<f64> {
-    quantile_of_sorted(&sorted(values), p)
+    let mut v: Vec<f64> = values.iter().copied().filter(|x| x.is_finite()).collect();
+    let (below, share) = place(v.len(), p)?;
+    // Only the two values about the place need to stand where sorting would put them.
+    let (_, low, rest) = v.select_nth_unstable_by(below, f64::total_cmp);
+    let high = rest.iter().copied().min_by(f64::total_cmp).unwrap_or(*low);
+    Some(*low + (high - *low) * share)
 }
 
 /// The same for values already in ascending order and finite, for several quantiles of one set.
 pub fn quantile_of_sorted(values: &[f64], p: f64) -> Option<f64> {
-    if values.is_empty() || p.is_nan() {
-        return None;
-    }
-    let place = (values.len() - 1) as f64 * p.clamp(0.0, 1.0);
-    let below = place.floor() as usize;
+    let (below, share) = place(values.len(), p)?;
     let above = (below + 1).min(values.len() - 1);
-    let share = place - below as f64;
     Some(values[below] + (values[above] - values[below]) * share)
+}
+
+/// Index of the value below the quantile of `n` values, and how far the quantile lies towards the next one.
+fn place(n: usize, p: f64) -> Option<(usize, f64)> {
+    let place = n.checked_sub(1).filter(|_| !p.is_nan())? as f64 * p.clamp(0.0, 1.0);
+    Some((place.floor() as usize, place - place.floor()))
 }
 
 /// The median of the distances from the median, in the unit of the values.

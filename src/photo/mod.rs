@@ -74,6 +74,13 @@ pub struct Photo {
     id: PhotoId,
 }
 
+/// One pixel: linear light as [`Photo::linear`] gives it, code values as [`Photo::encoded`] does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pixel {
+    pub linear: [f32; 3],
+    pub encoded: [f32; 3],
+}
+
 impl Photo {
     /// Opens and decodes a file.
     pub fn open(path: &Path, limits: &Limits) -> Result<Self, PhotoError> {
@@ -120,10 +127,14 @@ impl Photo {
     /// checks. Panics outside the picture, as indexing does.
     #[inline]
     pub fn encoded(&self, x: u32, y: u32) -> [f32; 3] {
-        let i = self.turn.index(x, y) * 3;
+        self.encoded_at(self.turn.index(x, y))
+    }
+
+    #[inline]
+    fn encoded_at(&self, pixel: usize) -> [f32; 3] {
         match &self.samples {
-            Samples::Eight(v) => three(v, i).map(|c| f32::from(c) / 255.0),
-            Samples::Sixteen(v) => three(v, i).map(|c| f32::from(c) / 65535.0),
+            Samples::Eight(v) => three(v, pixel * 3).map(|c| f32::from(c) / 255.0),
+            Samples::Sixteen(v) => three(v, pixel * 3).map(|c| f32::from(c) / 65535.0),
         }
     }
 
@@ -131,12 +142,46 @@ impl Photo {
     /// indexing does.
     #[inline]
     pub fn linear(&self, x: u32, y: u32) -> [f32; 3] {
-        let i = self.turn.index(x, y) * 3;
+        self.linear_at(self.turn.index(x, y))
+    }
+
+    #[inline]
+    fn linear_at(&self, pixel: usize) -> [f32; 3] {
         let [r, g, b] = match &self.samples {
-            Samples::Eight(v) => three(v, i).map(usize::from),
-            Samples::Sixteen(v) => three(v, i).map(usize::from),
+            Samples::Eight(v) => three(v, pixel * 3).map(usize::from),
+            Samples::Sixteen(v) => three(v, pixel * 3).map(usize::from),
         };
         self.to_linear.at(r, g, b)
+    }
+
+    /// Whether neighbours in memory are neighbours downwards, not to the right: whoever picks pixels here and there reads
+    /// fastest along that way.
+    #[inline]
+    pub fn lies_on_its_side(&self) -> bool {
+        self.turn.on_its_side()
+    }
+
+    /// Reads the pixels nearest to places given in upright pixels, in their order; beyond the picture, those of its border.
+    /// As [`Photo::linear`] and [`Photo::encoded`], several times faster.
+    #[inline]
+    pub fn nearest(&self, places: impl Iterator<Item = [f64; 2]>, mut each: impl FnMut(Pixel)) {
+        match (&self.samples, &self.to_linear) {
+            // What nearly every photo is: its own loop, with nothing to decide at the pixel.
+            (Samples::Eight(v), linear::ToLinear { curves: [r, g, b], then: linear::Then::Done }) => {
+                for place in places {
+                    let p = three(v, self.turn.nearest(place) * 3);
+                    let linear = [r[usize::from(p[0])], g[usize::from(p[1])], b[usize::from(p[2])]];
+                    let code = |c: u8| f32::from(c) * (1.0 / 255.0);
+                    each(Pixel { linear, encoded: [code(p[0]), code(p[1]), code(p[2])] });
+                }
+            }
+            _ => {
+                for place in places {
+                    let i = self.turn.nearest(place);
+                    each(Pixel { linear: self.linear_at(i), encoded: self.encoded_at(i) });
+                }
+            }
+        }
     }
 
     /// The whole upright picture as 8-bit luma, each pixel the mean over `factor` × `factor` pixels: for finding markers.

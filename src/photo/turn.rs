@@ -49,6 +49,16 @@ impl Turn {
         (self.origin + x as isize * self.right + y as isize * self.down) as usize
     }
 
+    /// Index in the stored order of the pixel nearest to a place in upright pixels; beyond the border, of that on it. The
+    /// picture is not empty.
+    #[inline]
+    pub(super) fn nearest(&self, [x, y]: [f64; 2]) -> usize {
+        let (w, h) = self.upright();
+        // A conversion to integers takes what lies before the first pixel to it.
+        let (x, y) = (((x + 0.5) as u32).min(w - 1), ((y + 0.5) as u32).min(h - 1));
+        (self.origin + x as isize * self.right + y as isize * self.down) as usize
+    }
+
     /// All pixels' values as seen upright, from the stored order.
     pub(super) fn upright_values<T: Copy>(&self, stored: &[T]) -> Vec<T> {
         let (w, h) = self.upright();
@@ -58,6 +68,12 @@ impl Turn {
             out.extend((0..w as isize).map(|x| stored[(first + x * self.right) as usize]));
         }
         out
+    }
+
+    /// Whether stored rows are columns of the upright picture.
+    #[inline]
+    pub(super) fn on_its_side(&self) -> bool {
+        self.swaps
     }
 
     /// Whether the stored columns run against the upright picture, and whether the rows do.
