@@ -119,7 +119,12 @@ fn draw(set: &Path) {
     let kit = json!({ "name": "drawn", "kind": "vial", "analytes": {
         "nitrite": { "unit": "mg/L NO2-", "standards": NITRITE }, "pH": { "unit": "pH", "standards": PH },
     } });
-    let truth = json!({ "keepers": [{ "keeper": 0, "kit": kit }], "photos": photos });
+    // Strips are not read yet: the photo need not even be there.
+    let pad = json!({ "place": "pad-1", "analyte": "nitrite", "unit": "mg/L NO2-", "concentration": 1.0, "expected": "read" });
+    photos.push(json!({ "file": "strip.jpg", "keeper": 1, "role": "test", "samples": [pad] }));
+    let strip = json!({ "name": "strip", "kind": "strip", "analytes": { "nitrite": { "unit": "mg/L NO2-", "standards": NITRITE } } });
+    let keepers = json!([{ "keeper": 0, "kit": kit }, { "keeper": 1, "kit": strip }]);
+    let truth = json!({ "keepers": keepers, "photos": photos });
     std::fs::write(set.join("truth.json"), truth.to_string()).unwrap();
 }
 
@@ -165,11 +170,13 @@ fn rows_and_groups_have_the_form_that_is_promised() {
         ("bare.jpg", "D", "pH", Outcome::Refused),
         ("torn.jpg", "A", "nitrite", Outcome::Refused),
         ("torn.jpg", "D", "pH", Outcome::Refused),
+        ("strip.jpg", "pad-1", "nitrite", Outcome::Refused),
     ];
     assert_eq!(named, expected);
     for r in &rows {
         assert_eq!(r.unit, if r.analyte == "pH" { "pH" } else { "mg/L NO2-" });
-        assert!(r.photo_ms > 0.0 && r.photo_ms.is_finite(), "{r:?}");
+        let tried = r.file != "strip.jpg";
+        assert!((r.photo_ms > 0.0) == tried && r.photo_ms.is_finite(), "{r:?}");
         let measured = r.outcome == Outcome::Read;
         assert_eq!([r.value, r.lower, r.upper].map(|v| v.is_some()), [measured; 3], "{r:?}");
         let limited = match r.outcome {
@@ -193,6 +200,8 @@ fn rows_and_groups_have_the_form_that_is_promised() {
     // Doubts by their codes; what was refused says why.
     assert!(rows[6].findings == ["card-missing"] && rows[7].findings == ["card-missing"], "{rows:?}");
     assert!(rows[8].findings == ["photo-torn"] && rows[9].findings == ["photo-torn"], "{rows:?}");
+
+    assert_eq!(rows[10].findings, ["strip-not-read"]);
 
     let groups: Vec<Group> = serde_json::from_str(&said).unwrap_or_else(|e| panic!("{e}: {said}"));
     let names: Vec<&str> = groups.iter().map(|g| g.name.as_str()).collect();
