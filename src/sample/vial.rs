@@ -20,7 +20,7 @@ pub struct Vial {
     pub calm: f64,
     /// y of the liquid's foot.
     pub foot: f64,
-    /// How clearly the walls stand out (ln units a mm); below [`WALLS`] there is no vial.
+    /// How clearly the walls stand out (ln units a mm); below `WALLS` there is no vial.
     pub walls: f64,
     /// How clearly the surface stands out.
     pub surface: f64,
