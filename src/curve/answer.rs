@@ -11,7 +11,7 @@ use crate::water::{Amount, Interval, Quantity};
 pub struct Answer {
     /// The amount, or why there is none.
     pub amount: Result<Amount, Vec<Finding>>,
-    /// Detection limit of the test for a sample measured like this one; None for scales without zero.
+    /// Detection limit of the test for a sample measured like this one; None for scales and kits without zero.
     pub detection_limit: Option<Quantity>,
     /// Where on the path the colour lies.
     pub found: Found,
@@ -32,7 +32,10 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let bounded = test.scale == Scale::Bounded;
     let found = invert(path, seen, bounded);
     let quantity = |v: f64| Quantity::new(v, test.unit.clone());
-    let limit = (!bounded).then(|| limits(path, seen)).flatten();
+    let bottom = path.values()[0];
+    let top = *path.values().last().unwrap_or(&bottom);
+    // Without a zero standard nothing shows what none looks like.
+    let limit = (!bounded && bottom == 0.0).then(|| limits(path, seen)).flatten();
     let detection_limit = limit.map(|(_, detection)| quantity(path.value(detection)));
     let mut findings = Vec::new();
     if found.off > OFF {
@@ -44,8 +47,6 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
         let sentence = format!("The colour lies {:.1} standard deviations off the scale of {}.", found.off, test.name);
         findings.push(Finding::doubt(Code::ColourOffScale, sentence));
     }
-    let top = *path.values().last().unwrap_or(&0.0);
-    let bottom = path.values()[0];
     let amount = if found.above > SURE {
         let sentence = format!("The colour lies beyond the last standard, {}.", quantity(top));
         findings.push(Finding::note(Code::ColourAboveScale, sentence));
@@ -56,10 +57,12 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
         Amount::not_detected(quantity(below))
     } else {
         let (mut lower, upper) = (path.value(found.lower), path.value(found.upper));
-        // Not told from none, but not well enough seen to say so: a range from zero.
-        if limit.is_some_and(|(decision, _)| found.position < decision) {
-            lower = bottom;
-            let sentence = format!("The colour of {} cannot be told from none.", test.name);
+        // Not told from the first standard, but not to be called none: a range from zero.
+        if !bounded && !limits(path, seen).is_some_and(|(decision, _)| found.position >= decision) {
+            lower = 0.0;
+            let first =
+                if bottom == 0.0 { "none".to_string() } else { format!("the lowest standard, {}", quantity(bottom)) };
+            let sentence = format!("The colour of {} cannot be told from {first}.", test.name);
             findings.push(Finding::note(Code::ColourLikeNone, sentence));
         }
         // Never an exact zero: the median of a truncated likelihood is above it, but for rounding.
@@ -83,3 +86,72 @@ fn none_seen(path: &Path, found: &Found, limit: Option<(f64, f64)>) -> Option<f6
 
 /// 'Not detected' is worth saying only when its limit lies at most this far towards the first real standard.
 const WORTH: f64 = 0.75;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::{Lab, LinRgb, lab_from_linear};
+    use crate::curve::Nuisance;
+    use crate::curve::kit::{Matrix, Swatch};
+    use crate::water::{Analyte, Species, Unit};
+
+    /// A made-up dye that follows Beer's law.
+    fn dyed(value: f64) -> [f64; 3] {
+        lab_from_linear(LinRgb([0.05, 0.9, 0.5].map(|k: f64| (-k * value).exp()))).0
+    }
+
+    fn swatch(value: f64, cov: f64) -> Swatch {
+        let cov = [[cov, 0.0, 0.0], [0.0, cov, 0.0], [0.0, 0.0, cov]];
+        let (photo, station, light) = (String::new(), "A".to_string(), Vec::new());
+        Swatch { value, lab: dyed(value), cov, photo, station, light, taken: None }
+    }
+
+    fn said(values: &[f64], lab: [f64; 3], cov: f64) -> Answer {
+        let analyte = Analyte::parse("nitrite").unwrap();
+        let mut test = Test::new("nitrite", analyte, Unit::mg_l(Species::NitriteN), Matrix::Both);
+        test.swatches = values.iter().flat_map(|v| [swatch(*v, 0.1), swatch(*v, 0.1)]).collect();
+        let path = Path::new(&test, Nuisance::default()).unwrap();
+        let cov = [[cov, 0.0, 0.0], [0.0, cov, 0.0], [0.0, 0.0, cov]];
+        answer(&test, &path, &Seen { lab: Lab(lab), cov, foreign: 0.0 })
+    }
+
+    #[test]
+    fn with_a_zero_standard_none_is_not_detected() {
+        let answer = said(&[0.0, 0.5, 1.0, 2.0, 4.0], dyed(0.0), 0.1);
+        assert_eq!(answer.amount.unwrap().kind(), "not-detected");
+    }
+
+    #[test]
+    fn without_a_zero_standard_nothing_is_called_none() {
+        // Whatever looks like the lowest standard may be as much, or nothing.
+        for value in [0.0, 0.3, 0.5, 0.55] {
+            let answer = said(&[0.5, 1.0, 2.0, 4.0], dyed(value), 0.1);
+            assert_eq!(answer.detection_limit, None, "{value}");
+            let Ok(amount) = answer.amount else { continue };
+            let Amount::Measured { value: read, interval95: i } = amount else { panic!("{value}: {amount}") };
+            assert!(read.value >= 0.5 && i.lower() == 0.0 && i.upper() >= value, "{value}: {i:?}");
+            assert!(answer.findings.iter().any(|f| f.sentence.contains("the lowest standard, 0.5 mg/L")), "{value}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_is_refused() {
+        let nan = f64::NAN;
+        let bad = [([nan; 3], 0.1), ([80.0, nan, 0.0], 0.1), (dyed(1.0), nan), (dyed(1.0), f64::INFINITY)];
+        for (lab, cov) in bad {
+            let answer = said(&[0.0, 0.5, 1.0, 2.0, 4.0], lab, cov);
+            assert!(answer.amount.is_err(), "{lab:?} {cov}: {answer:?}");
+        }
+    }
+
+    #[test]
+    fn a_colour_hardly_known_is_never_none() {
+        for cov in [1e3, 1e6, 1e12] {
+            let answer = said(&[0.0, 0.5, 1.0, 2.0, 4.0], dyed(0.0), cov);
+            if let Ok(amount) = answer.amount {
+                let Amount::Measured { interval95: i, .. } = amount else { panic!("{cov}: {amount}") };
+                assert!(i.lower() == 0.0 && i.upper() > 0.5, "{cov}: {i:?}");
+            }
+        }
+    }
+}

@@ -53,11 +53,11 @@ impl Test {
         }
         let blanks = self.swatches.iter().filter(|s| s.value == 0.0).count();
         if self.scale == Scale::FromZero && blanks < 2 {
-            let seen = if blanks == 0 { "no zero standard" } else { "one zero standard" };
-            out.push(Finding::note(
-                Code::CurveNoBlanks,
-                format!("Test '{name}' has {seen}; its detection limit is an estimate."),
-            ));
+            let sentence = match blanks {
+                0 => format!("Test '{name}' has no zero standard: 'not detected' cannot be said."),
+                _ => format!("Test '{name}' has one zero standard; its detection limit is an estimate."),
+            };
+            out.push(Finding::note(Code::CurveNoBlanks, sentence));
         }
         out
     }
