@@ -51,7 +51,7 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
     let from = vial.calm + 0.8;
     let to = (vial.top + DEPTH * column).max(from + 3.0);
     let half = ACROSS * vial.half;
-    let step = (1.0 / card.px_per_mm).max((to - from) * 2.0 * half / 1600.0).max(0.05);
+    let step = (1.0 / card.px_per_mm).max(((to - from) * 2.0 * half / 1600.0).sqrt());
     let (nx, ny) = ((2.0 * half / step) as usize, ((to - from) / step) as usize);
     if nx < BLOCKS || ny < BLOCKS {
         return None;
