@@ -21,7 +21,7 @@ pub struct SampleReading {
     pub test: String,
     /// What was found, dilution already counted in.
     pub outcome: Outcome,
-    /// Below this the test, at this place in this photo, cannot tell some from none; None for scales without zero.
+    /// Below this the test, at this place in this photo, cannot tell some from none; None for scales and kits without zero.
     pub detection_limit: Option<Quantity>,
     /// What was noticed about this sample or the photo it stands in.
     pub findings: Vec<Finding>,

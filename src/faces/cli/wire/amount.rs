@@ -18,7 +18,7 @@ pub struct AmountOut {
     pub upper: Option<f64>,
     /// For `not-detected`, `above`, `below`: below or above what.
     pub limit: Option<f64>,
-    /// Below this the test cannot tell some from none; null for scales without zero.
+    /// Below this the test cannot tell some from none; null for scales and kits without zero.
     pub detection_limit: Option<f64>,
     /// Unit of all these numbers, with its basis.
     pub unit: String,
