@@ -67,6 +67,8 @@ pub struct Agreement {
     pub allowed: f64,
     /// The colour patch farthest off and its ΔE00.
     pub worst: Option<(String, f64)>,
+    /// Whether that patch is lighter and paler than enrolled: a reflection adds white light.
+    pub washed_out: bool,
     /// ΔE00 of every patch in the layout's order; greys beside a vial are shaded by it and may lie far off.
     pub patches: Vec<(String, f64)>,
 }
@@ -158,10 +160,16 @@ impl Agreement {
             })
             .collect();
         let worst = coloured.iter().max_by(|a, b| off[**a].total_cmp(&off[**b]));
+        let washed_out = worst.is_some_and(|i| {
+            let seen = lab_from_linear(scene.correction.apply(scene.straight[*i]));
+            let own = lab_of(reference.colours[*i]);
+            seen.lightness() > own.lightness() && seen.chroma() < own.chroma()
+        });
         Self {
             mean: mean(best),
             allowed: LIGHTS.hypot(mean(&noise)),
             worst: worst.map(|i| (layout.patches[*i].name.clone(), off[*i])),
+            washed_out,
             patches: layout.patches.iter().zip(&off).map(|(p, d)| (p.name.clone(), *d)).collect(),
         }
     }
@@ -182,9 +190,11 @@ impl Agreement {
             return Some(Finding::note(Code::LightPatchesOdd, format!("{said}: an unusual light, or another print.")));
         }
         let (name, worst) = self.worst.as_ref()?;
-        let sentence =
-            format!("The patch {name} lies ΔE00 {worst:.1} off while the others agree: dirt, a scratch or glare.");
-        (*worst > DIRTY).then(|| Finding::note(Code::LightPatchesOdd, sentence))
+        let said = format!("The patch {name} lies ΔE00 {worst:.1} off while the others agree");
+        (*worst > DIRTY).then(|| match self.washed_out {
+            true => Finding::doubt(Code::LightGlare, format!("{said}, and is paler: a reflection lies on the card.")),
+            false => Finding::note(Code::LightPatchesOdd, format!("{said}: dirt, a scratch or a shadow.")),
+        })
     }
 }
 
@@ -197,4 +207,23 @@ fn noise(patch: &Area, colour: [f64; 3], pixels: f64) -> f64 {
     let variance: f64 =
         slope.iter().map(|row| (0..3).map(|c| (row[c] * colour[c] * patch.noise[c]).powi(2)).sum::<f64>()).sum();
     (variance * ALIKE / pixels.max(1.0)).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one_off(worst: f64, washed_out: bool) -> Option<Finding> {
+        let worst = Some(("c15".to_string(), worst));
+        Agreement { mean: 0.4, allowed: 0.8, worst, washed_out, patches: Vec::new() }.finding()
+    }
+
+    #[test]
+    fn a_paler_patch_is_glare_and_a_darker_one_dirt() {
+        let glare = one_off(9.0, true).expect("a finding");
+        assert_eq!((glare.code, glare.severity), (Code::LightGlare, Severity::Doubt));
+        let dirt = one_off(9.0, false).expect("a finding");
+        assert_eq!((dirt.code, dirt.severity), (Code::LightPatchesOdd, Severity::Note));
+        assert!(one_off(4.0, true).is_none());
+    }
 }
