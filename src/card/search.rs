@@ -22,6 +22,9 @@ const THEN: [Look; 3] = [
     Look { side: 504, effort: Effort { decimate: 1.0, contrast: 8 } },
 ];
 
+/// For the best corners, where one marker is missing and its corner is carried over from the others.
+const FULL: Look = Look { side: 2016, effort: Effort { decimate: 1.0, contrast: 20 } };
+
 /// Where the plane is known, single markers are sought close by: this far about their place (mm),
 const ABOUT: f64 = 8.0;
 /// so finely (pixels a millimetre),
@@ -131,6 +134,12 @@ impl<'a> Search<'a> {
             let pairs = pairs(self.layout, seen);
             Plane::fit(&pairs).map(|plane| (plane.residual(&pairs), plane))
         };
+        // Without one marker its corner is carried over from the others: they must lie well.
+        if self.count(&seen) + 1 == self.layout.markers.len() {
+            let factor = self.factor(FULL.side);
+            let full = upright(self.detector.detect(&self.photo.luma(factor), FULL.effort), factor);
+            return if self.count(&full) >= self.count(&seen) { full } else { seen };
+        }
         let Some((before, plane)) = off(&seen).filter(|(residual, _)| *residual > ROUGH) else { return seen };
         let mut better = seen.clone();
         for m in &self.layout.markers {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use tintline::card::markers::Detector;
+use tintline::card::markers::{Detector, Effort};
 use tintline::card::{self, Layout};
 use tintline::photo::{Limits, Photo};
 
@@ -45,7 +45,8 @@ impl Distances {
     fn of(table: &BTreeMap<String, BTreeMap<u32, Corners>>) -> Self {
         let mut out = Self { corners: Vec::new(), middles: Vec::new() };
         for (name, markers) in table {
-            let mut seen = Detector::new(1.0).detect(&photo(name).luma(1));
+            let effort = Effort { decimate: 1.0, contrast: 5 };
+            let mut seen = Detector::new().detect(&photo(name).luma(1), effort);
             seen.sort_by_key(|s| s.id);
             let ids: Vec<u32> = seen.iter().map(|s| s.id).collect();
             assert_eq!(ids, markers.keys().copied().collect::<Vec<_>>(), "{name}");
