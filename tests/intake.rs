@@ -2,7 +2,7 @@
 
 use crate::pictures::{Extras, jpeg, scene};
 use tintline::card::{Layout, layout::Patch};
-use tintline::curve::{Kind, Kit, Matrix, Swatch, Test};
+use tintline::curve::{Kind, Kit, Matrix, Source, Swatch, Test};
 use tintline::intake::{self, Bench, Capture, CardInUse, Fault, Home, Kept, Look, Named, Noted};
 use tintline::light::{Enrolment, Origin, PatchColour, Reference};
 use tintline::log::{Filter, Log, NewTank, Tank, Target, WaterKind};
@@ -180,6 +180,8 @@ fn the_card_that_serves_is_the_kits() {
     // Calibrated: the colours are in its card's space.
     let nitrite = Swatch {
         value: 0.0,
+        value_sd: None,
+        source: Source::Standard,
         lab: [95.0, 0.0, 2.0],
         cov: [[0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]],
         photo: String::new(),

@@ -1,7 +1,7 @@
-//! Kit files, format 1: read strictly, written in one way, known by their content; a kit that is not sound cannot be made.
+//! Kit files, formats 1 and 2: read strictly, written in one way, known by their content; a kit that is not sound cannot be made.
 
 use proptest::prelude::*;
-use tintline::curve::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
+use tintline::curve::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use tintline::finding::{Code, Severity};
 use tintline::store::content_hash;
 use tintline::water::{Analyte, Species, Unit};
@@ -9,10 +9,15 @@ use tintline::water::{Analyte, Species, Unit};
 /// A kit written in format 1 once; it must read, and keep its revision, for ever.
 const FORMAT_1: &str = include_str!("../fixtures/kits/format-1.toml");
 const FORMAT_1_REVISION: &str = "16a2191ed127e49231d25c52d1d64e9900b7b809de860102035d57a71b456813";
+/// The same for format 2.
+const FORMAT_2: &str = include_str!("../fixtures/kits/format-2.toml");
+const FORMAT_2_REVISION: &str = "be9eec78cfce69c6e7a9e3ed79c7d99197ceb398ae1c77f2172102c7b53dca94";
 
 fn swatch(value: f64, photo: &str) -> Swatch {
     Swatch {
         value,
+        value_sd: None,
+        source: Source::Standard,
         lab: [92.123_456_78, -3.0, 14.25],
         cov: [[0.123_456_789, 0.01, 0.0], [0.01, 0.2, -0.05], [0.0, -0.05, 0.3]],
         photo: photo.to_string(),
@@ -63,9 +68,56 @@ fn the_kept_file_of_format_1_still_reads() {
 }
 
 #[test]
+fn the_kept_file_of_format_2_still_reads() {
+    let kit = Kit::from_toml(FORMAT_2).unwrap();
+    assert_eq!(kit.to_toml(), FORMAT_2);
+    assert_eq!(kit.revision().as_str(), FORMAT_2_REVISION);
+    let strip = Strip { length_mm: 70.0, width_mm: 5.5, pad_mm: 5.0, pitch_mm: 8.5, end_mm: 4.0 };
+    assert_eq!((kit.kind, kit.strip), (Kind::Strip, Some(strip)));
+    let t = kit.test("hardness").unwrap();
+    assert_eq!((t.pad, t.wait_minutes, t.window_minutes), (Some(2), Some(1.0), Some(2.0)));
+    let swatches: Vec<_> = t.swatches.iter().map(|s| (s.value, s.value_sd, s.source)).collect();
+    assert_eq!(
+        swatches,
+        [(0.0, None, Source::Standard), (90.0, Some(2.5), Source::Standard), (170.0, None, Source::Print)]
+    );
+}
+
+#[test]
+fn a_kit_says_the_oldest_format_that_holds_it() {
+    let mut kit = kit();
+    assert!(kit.to_toml().starts_with("format = 1\n"));
+    kit.tests[0].window_minutes = Some(10.0);
+    assert!(kit.to_toml().starts_with("format = 2\n"));
+    // A key of format 2 in a file of format 1, that a program of that time would not have read.
+    let e = Kit::from_toml(&kit.to_toml().replace("format = 2", "format = 1")).unwrap_err();
+    assert_eq!(e.code(), "kit-malformed");
+    assert!(e.to_string().contains("format 2"), "{e}");
+}
+
+#[test]
+fn measures_that_make_no_strip_are_refused() {
+    for (from, to) in [
+        ("pitch_mm = 8.5", "pitch_mm = 5.0"),
+        ("pad_mm = 5.0", "pad_mm = 8.5"),
+        ("end_mm = 4.0", "end_mm = 2.4"),
+        ("length_mm = 70.0", "length_mm = 14.9"),
+        ("width_mm = 5.5", "width_mm = nan"),
+        ("width_mm = 5.5", "width_mm = 0.5"),
+        ("kind = \"strip\"", "kind = \"vial\""),
+    ] {
+        assert_eq!(FORMAT_2.matches(from).count(), 1, "'{from}'");
+        let e = Kit::from_toml(&FORMAT_2.replace(from, to)).expect_err(to);
+        assert_eq!(e.code(), "kit-strip", "{to}: {e}");
+    }
+    let e = Kit::from_toml(&FORMAT_2.replace("value_sd = 2.5", "value_sd = -2.5")).unwrap_err();
+    assert_eq!(e.code(), "kit-swatch-value");
+}
+
+#[test]
 fn a_newer_or_foreign_file_is_refused_before_anything_else_is_read() {
-    let e = Kit::from_toml("format = 2\nanything = [1, 2]\n[other]\n").unwrap_err();
-    assert!(matches!(e, KitError::Newer { found: 2, known: 1 }), "{e}");
+    let e = Kit::from_toml("format = 3\nanything = [1, 2]\n[other]\n").unwrap_err();
+    assert!(matches!(e, KitError::Newer { found: 3, known: 2 }), "{e}");
     assert_eq!(e.code(), "kit-newer");
     for text in ["", "name = 'x'", "format = '1'", "format = 0", "format = -1", "format = 1.0"] {
         assert_eq!(Kit::from_toml(text).unwrap_err().code(), "kit-no-format", "{text:?}");
@@ -266,9 +318,13 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
     let colour = (0.0f64..100.0, -120.0f64..120.0, -120.0f64..120.0);
     let root = prop::array::uniform3(prop::array::uniform3(-2.0f64..2.0));
     let text = "[\\PC]{0,30}";
-    (0.0f64..14.0, colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), prop::option::of(0i64..2_000_000_000))
-        .prop_map(|(value, lab, r, station, light, taken)| Swatch {
+    let known = (prop::option::of(0.0f64..1.0), any::<bool>());
+    let taken = prop::option::of(0i64..2_000_000_000);
+    ((0.0f64..14.0, known), colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), taken).prop_map(
+        |((value, (value_sd, print)), lab, r, station, light, taken)| Swatch {
             value,
+            value_sd,
+            source: if print { Source::Print } else { Source::Standard },
             lab: lab.into(),
             // r·rᵀ is a covariance for any r.
             cov: [0, 1, 2].map(|i| [0, 1, 2].map(|j| (0..3).map(|k| r[i][k] * r[j][k]).sum())),
@@ -276,7 +332,8 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
             station: station.trim().to_string(),
             light,
             taken: taken.map(|s| jiff::Timestamp::from_second(s).unwrap().to_string()),
-        })
+        },
+    )
 }
 
 proptest! {

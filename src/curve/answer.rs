@@ -92,7 +92,7 @@ mod tests {
     use super::*;
     use crate::colour::{Lab, LinRgb, lab_from_linear};
     use crate::curve::Nuisance;
-    use crate::curve::kit::{Matrix, Swatch};
+    use crate::curve::kit::{Matrix, Source, Swatch};
     use crate::water::{Analyte, Species, Unit};
 
     /// A made-up dye that follows Beer's law.
@@ -103,7 +103,8 @@ mod tests {
     fn swatch(value: f64, cov: f64) -> Swatch {
         let cov = [[cov, 0.0, 0.0], [0.0, cov, 0.0], [0.0, 0.0, cov]];
         let (photo, station, light) = (String::new(), "A".to_string(), Vec::new());
-        Swatch { value, lab: dyed(value), cov, photo, station, light, taken: None }
+        let (value_sd, source) = (None, Source::Standard);
+        Swatch { value, value_sd, source, lab: dyed(value), cov, photo, station, light, taken: None }
     }
 
     fn said(values: &[f64], lab: [f64; 3], cov: f64) -> Answer {

@@ -116,7 +116,7 @@ fn turned(values: &[f64], means: &[Lab]) -> Option<(f64, f64)> {
 mod tests {
     use super::*;
     use crate::colour::{LinRgb, lab_from_linear};
-    use crate::curve::kit::Matrix;
+    use crate::curve::kit::{Matrix, Source};
     use crate::water::{Analyte, Unit};
 
     /// One dye that takes green, less blue, little red (Beer–Lambert), photographed twice with other brightness.
@@ -128,6 +128,8 @@ mod tests {
                 let dye = [0.1, 0.9, 0.4].map(|e: f64| gain * (-e * v).exp());
                 test.swatches.push(Swatch {
                     value: *v,
+                    value_sd: None,
+                    source: Source::Standard,
                     lab: lab_from_linear(LinRgb(dye)).0,
                     cov: [[0.2, 0.0, 0.0], [0.0, 0.2, 0.0], [0.0, 0.0, 0.2]],
                     photo: format!("{k}-{v}"),

@@ -13,5 +13,5 @@ mod path;
 pub use answer::{Answer, answer};
 pub use check::{Check, Gap, LeftOut, check, order};
 pub use invert::{Found, Seen, invert};
-pub use kit::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
+pub use kit::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};

@@ -4,7 +4,7 @@ use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::{Place, tints};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Seen, Swatch, Test, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Seen, Source, Swatch, Test, answer, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
@@ -74,6 +74,8 @@ pub fn calibrate(
         let (lab, cov, _) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
+            value_sd: None,
+            source: Source::Standard,
             lab: lab.0,
             cov,
             photo: photo.id().to_string(),

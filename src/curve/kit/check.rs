@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::{Kind, Kit, KitError, Scale, Swatch, Test};
+use super::{Kind, Kit, KitError, Scale, Strip, Swatch, Test};
 use crate::finding::{Code, Finding};
 use crate::store::check_name;
 use crate::water::{Analyte, UnitError};
@@ -15,6 +15,7 @@ impl Kit {
         let place = || format!("kit '{}'", self.name);
         line(self.card.as_deref(), 80, "card", place)?;
         line(self.note.as_deref(), 400, "note", place)?;
+        self.strip.as_ref().map_or(Ok(()), |s| strip(s, self))?;
         let mut seen = std::collections::HashSet::new();
         for (i, test) in self.tests.iter().enumerate() {
             let before = &self.tests[..i];
@@ -83,10 +84,29 @@ fn declared(test: &Test) -> Result<(), KitError> {
     if !test.analyte.has_zero() && test.scale == Scale::FromZero {
         return Err(KitError::Scale { test: test.name.clone() });
     }
-    match test.wait_minutes {
-        Some(minutes) if !(0.0..=240.0).contains(&minutes) => Err(KitError::Wait { test: test.name.clone(), minutes }),
-        _ => Ok(()),
+    let wrong = [test.wait_minutes, test.window_minutes].into_iter().flatten().find(|m| !(0.0..=240.0).contains(m));
+    match wrong {
+        Some(minutes) => Err(KitError::Wait { test: test.name.clone(), minutes }),
+        None => Ok(()),
     }
+}
+
+fn strip(strip: &Strip, kit: &Kit) -> Result<(), KitError> {
+    let Strip { length_mm, width_mm, pad_mm, pitch_mm, end_mm } = *strip;
+    let pads = kit.tests.iter().filter_map(|t| t.pad).max().unwrap_or(1);
+    let far = end_mm + f64::from(pads.saturating_sub(1)) * pitch_mm + pad_mm / 2.0;
+    let why = if kit.kind == Kind::Vial {
+        "a kit of vials has none".to_string()
+    } else if ![length_mm, width_mm, pad_mm, pitch_mm, end_mm].iter().all(|mm| (1.0..=200.0).contains(mm)) {
+        "a measure is not between 1 and 200 mm".to_string()
+    } else if pad_mm >= pitch_mm || pad_mm / 2.0 > end_mm {
+        "its pads overlap one another or its end".to_string()
+    } else if far > length_mm {
+        format!("pad {pads} would end at {far} mm of {length_mm} mm")
+    } else {
+        return Ok(());
+    };
+    Err(KitError::Strip { why })
 }
 
 fn pad(test: &Test, kind: Kind, before: &[Test]) -> Result<(), KitError> {
@@ -118,6 +138,9 @@ fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
     }
     if test.analyte.has_zero() && test.scale == Scale::Bounded && s.value == 0.0 {
         return value("a bounded scale does not start from none");
+    }
+    if s.value_sd.is_some_and(|sd| !(sd.is_finite() && sd >= 0.0)) {
+        return value("its standard deviation is none");
     }
     if let Some(why) = colour(s) {
         return Err(KitError::Colour { test: name(), swatch: number, why });

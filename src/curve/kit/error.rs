@@ -36,7 +36,10 @@ pub enum KitError {
     /// pH as a concentration.
     #[error("test '{test}': pH has no zero, its scale is bounded on both sides")]
     Scale { test: String },
-    /// A waiting time that is none.
+    /// Measures that make no strip.
+    #[error("the strip's measures do not fit: {why}")]
+    Strip { why: String },
+    /// A waiting time or reading window that is none.
     #[error("test '{test}': {minutes} minutes is no waiting time")]
     Wait { test: String, minutes: f64 },
     /// A place on the strip that is none, or taken.
@@ -70,6 +73,7 @@ impl KitError {
             Self::NoSwatch { .. } => "kit-no-swatch",
             Self::Unit { source, .. } => source.code(),
             Self::Scale { .. } => "kit-scale",
+            Self::Strip { .. } => "kit-strip",
             Self::Wait { .. } => "kit-wait",
             Self::Pad { .. } => "kit-pad",
             Self::Value { .. } => "kit-swatch-value",
@@ -92,6 +96,7 @@ impl KitError {
             Self::NoSwatch { .. } => "List the swatches and use the number shown there.",
             Self::Unit { source, .. } => return source.remedy(),
             Self::Scale { .. } => "Write scale = \"bounded\" for this test.",
+            Self::Strip { .. } => "Measure the strip and its pads in millimetres, from the end held into the water.",
             Self::Wait { .. } => "Give the minutes from the last drop to the reading, up to 240.",
             Self::Pad { .. } => "Number the pads of a strip from 1, each once; a vial has none.",
             Self::Value { .. } => "Give the concentration of the standard in the test's unit.",

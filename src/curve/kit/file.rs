@@ -1,4 +1,5 @@
-//! The kit's file, format 1: TOML read strictly, written in one canonical way.
+//! The kit's file, formats 1 and 2: TOML read strictly, written in one canonical way. Format 2 adds keys; a kit that uses none of
+//! them is written as format 1, so that it keeps its revision.
 
 use std::fmt::Write;
 
@@ -6,11 +7,11 @@ use jiff::civil::Date;
 use serde::Deserialize;
 use toml::value::Datetime;
 
-use super::{Kind, Kit, KitError, Matrix, Scale, Swatch, Test};
+use super::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use crate::water::{Analyte, Unit};
 
-/// The newest format this version reads, and the one it writes.
-const FORMAT: i64 = 1;
+/// The newest format this version reads.
+const FORMAT: i64 = 2;
 
 const HEADING: &str = "\
 # A kit of water tests, calibrated with photos of standards. Values are in the test's unit, colours in CIELAB (D65) as the
@@ -20,14 +21,24 @@ const HEADING: &str = "\
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct FileKit {
-    #[serde(rename = "format")]
-    _format: i64,
+    format: i64,
     name: String,
     kind: FileKind,
     card: Option<String>,
     note: Option<String>,
+    strip: Option<FileStrip>,
     #[serde(default, rename = "test")]
     tests: Vec<FileTest>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileStrip {
+    length_mm: f64,
+    width_mm: f64,
+    pad_mm: f64,
+    pitch_mm: f64,
+    end_mm: f64,
 }
 
 #[derive(Deserialize)]
@@ -46,6 +57,7 @@ struct FileTest {
     scale: FileScale,
     matrix: FileMatrix,
     wait_minutes: Option<f64>,
+    window_minutes: Option<f64>,
     pad: Option<u8>,
     lot: Option<String>,
     opened: Option<Datetime>,
@@ -71,9 +83,17 @@ enum FileMatrix {
 }
 
 #[derive(Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum FileSource {
+    Print,
+}
+
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct FileSwatch {
     value: f64,
+    value_sd: Option<f64>,
+    source: Option<FileSource>,
     lab: [f64; 3],
     cov: [[f64; 3]; 3],
     #[serde(default)]
@@ -94,12 +114,13 @@ pub(super) fn read(text: &str) -> Result<Kit, KitError> {
     // The format first: a newer file may hold anything.
     let loose: toml::Table = toml::from_str(text).map_err(malformed)?;
     match loose.get("format").and_then(toml::Value::as_integer) {
-        Some(FORMAT) => {}
+        Some(1..=FORMAT) => {}
         Some(found) if found > FORMAT => return Err(KitError::Newer { found, known: FORMAT }),
         _ => return Err(KitError::NoFormat),
     }
     let kit: FileKit = toml::from_str(text).map_err(malformed)?;
-    Ok(Kit {
+    let said = kit.format;
+    let kit = Kit {
         name: kit.name,
         kind: match kit.kind {
             FileKind::Vial => Kind::Vial,
@@ -107,8 +128,28 @@ pub(super) fn read(text: &str) -> Result<Kit, KitError> {
         },
         card: kit.card,
         note: kit.note,
+        strip: kit.strip.map(|s| Strip {
+            length_mm: s.length_mm,
+            width_mm: s.width_mm,
+            pad_mm: s.pad_mm,
+            pitch_mm: s.pitch_mm,
+            end_mm: s.end_mm,
+        }),
         tests: kit.tests.into_iter().map(|t| test(t, text)).collect::<Result<_, _>>()?,
-    })
+    };
+    if said < format(&kit) {
+        let message = format!("a key of format {} in a file that says `format = {said}`", format(&kit));
+        return Err(KitError::Malformed { line: 1, message });
+    }
+    Ok(kit)
+}
+
+/// The oldest format that can say all of a kit.
+fn format(kit: &Kit) -> i64 {
+    let newer = |t: &Test| {
+        t.window_minutes.is_some() || t.swatches.iter().any(|s| s.value_sd.is_some() || s.source != Source::Standard)
+    };
+    if kit.strip.is_some() || kit.tests.iter().any(newer) { 2 } else { 1 }
 }
 
 fn test(t: FileTest, text: &str) -> Result<Test, KitError> {
@@ -128,6 +169,7 @@ fn test(t: FileTest, text: &str) -> Result<Test, KitError> {
             FileMatrix::Both => Matrix::Both,
         },
         wait_minutes: t.wait_minutes,
+        window_minutes: t.window_minutes,
         pad: t.pad,
         lot: t.lot,
         opened: date(t.opened, "opened", text)?,
@@ -153,17 +195,30 @@ fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitE
 }
 
 fn swatch(s: FileSwatch) -> Swatch {
-    let FileSwatch { value, lab, cov, photo, station, light, taken } = s;
-    Swatch { value, lab, cov, photo, station, light, taken }
+    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken } = s;
+    let source = match source {
+        None => Source::Standard,
+        Some(FileSource::Print) => Source::Print,
+    };
+    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken }
 }
 
 /// The canonical text of a kit.
 pub(super) fn written(kit: &Kit) -> String {
-    let mut out = Lines(format!("format = {FORMAT}\n{HEADING}"));
+    let mut out = Lines(format!("format = {}\n{HEADING}", format(kit)));
     out.text("name", &kit.name);
     out.text("kind", if kit.kind == Kind::Vial { "vial" } else { "strip" });
     out.some("card", kit.card.as_deref());
     out.some("note", kit.note.as_deref());
+    if let Some(strip) = &kit.strip {
+        out.raw("\n[strip]");
+        let Strip { length_mm, width_mm, pad_mm, pitch_mm, end_mm } = *strip;
+        for (key, mm) in
+            [("length", length_mm), ("width", width_mm), ("pad", pad_mm), ("pitch", pitch_mm), ("end", end_mm)]
+        {
+            out.raw(&format!("{key}_mm = {}", number(mm)));
+        }
+    }
     for t in &kit.tests {
         out.raw("\n[[test]]");
         out.text("name", &t.name);
@@ -181,6 +236,9 @@ pub(super) fn written(kit: &Kit) -> String {
         if let Some(minutes) = t.wait_minutes {
             out.raw(&format!("wait_minutes = {}", number(minutes)));
         }
+        if let Some(minutes) = t.window_minutes {
+            out.raw(&format!("window_minutes = {}", number(minutes)));
+        }
         if let Some(pad) = t.pad {
             out.raw(&format!("pad = {pad}"));
         }
@@ -194,6 +252,12 @@ pub(super) fn written(kit: &Kit) -> String {
         for s in &t.swatches {
             out.raw("\n[[test.swatch]]");
             out.raw(&format!("value = {}", number(s.value)));
+            if let Some(sd) = s.value_sd {
+                out.raw(&format!("value_sd = {}", number(sd)));
+            }
+            if s.source == Source::Print {
+                out.text("source", "print");
+            }
             out.raw(&format!("lab = {}", row(&s.lab)));
             out.raw(&format!("cov = [{}]", s.cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", ")));
             out.some("photo", Some(s.photo.as_str()).filter(|p| !p.is_empty()));

@@ -1,4 +1,4 @@
-//! A kit: tests with swatches made by the keeper (file format 1, described in `calibration/kit/README.md`).
+//! A kit: tests with swatches made by the keeper (file formats 1 and 2, described in `calibration/kit/README.md`).
 //!
 //! A kit is a value; every change makes another revision, named by the hash of its text. See [`crate::store::Revisions`].
 
@@ -18,6 +18,10 @@ use crate::water::{Analyte, Unit};
 pub struct Swatch {
     /// Concentration in the test's unit.
     pub value: f64,
+    /// Standard deviation of `value`, in the same unit, where the standard's own uncertainty is known.
+    pub value_sd: Option<f64>,
+    /// What showed the colour.
+    pub source: Source,
     /// CIELAB (D65, the card's own colour space).
     pub lab: [f64; 3],
     /// Covariance of `lab`: sampling noise and correction residual.
@@ -30,6 +34,31 @@ pub struct Swatch {
     pub light: Vec<f64>,
     /// RFC 3339 time of the photo, if known.
     pub taken: Option<String>,
+}
+
+/// What a swatch's colour was taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Source {
+    /// A vial or pad that held a standard of known concentration.
+    #[default]
+    Standard,
+    /// A shade that the kit's maker printed to look like one. Ink is not dye.
+    Print,
+}
+
+/// How a strip is made, in millimetres along it; its pads have one size and one spacing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strip {
+    /// From end to end.
+    pub length_mm: f64,
+    /// Across.
+    pub width_mm: f64,
+    /// Side of a pad along the strip.
+    pub pad_mm: f64,
+    /// From one pad's middle to the next one's.
+    pub pitch_mm: f64,
+    /// From the end that is held into the water to the middle of pad 1. The other end is the handle.
+    pub end_mm: f64,
 }
 
 /// Whether a scale starts from none or is bounded on both sides.
@@ -73,6 +102,8 @@ pub struct Test {
     pub matrix: Matrix,
     /// Minutes from the last drop to the reading.
     pub wait_minutes: Option<f64>,
+    /// Minutes after that in which the colour still counts.
+    pub window_minutes: Option<f64>,
     /// Place on the strip, 1 nearest the end held into the water. Only in a kit of strips.
     pub pad: Option<u8>,
     /// Lot of the reagent.
@@ -98,6 +129,8 @@ pub struct Kit {
     pub card: Option<String>,
     /// The keeper's remark.
     pub note: Option<String>,
+    /// How its strips are made. Only in a kit of strips.
+    pub strip: Option<Strip>,
     /// Tests.
     pub tests: Vec<Test>,
 }
@@ -113,6 +146,7 @@ impl Test {
             scale,
             matrix,
             wait_minutes: None,
+            window_minutes: None,
             pad: None,
             lot: None,
             opened: None,
@@ -134,7 +168,7 @@ impl Test {
 impl Kit {
     /// A kit of vials without tests.
     pub fn new(name: impl Into<String>) -> Result<Self, KitError> {
-        let kit = Self { name: name.into(), kind: Kind::Vial, card: None, note: None, tests: Vec::new() };
+        let kit = Self { name: name.into(), kind: Kind::Vial, card: None, note: None, strip: None, tests: Vec::new() };
         kit.validate()?;
         Ok(kit)
     }
