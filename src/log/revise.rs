@@ -128,6 +128,10 @@ impl Writer<'_> {
         })
     }
 
+    pub(super) fn rename(&self, label: Id, words: &str) -> Result<Id, LogError> {
+        self.revise("rename", label, Some("other words"), |row| RevisionRow { label: Some(words.to_string()), ..row })
+    }
+
     fn revise(
         &self,
         kind: &str,
@@ -145,7 +149,7 @@ impl Writer<'_> {
         let kind = self.kind(id)?;
         let (mut subject, mut how, mut replaces) = (id, Turned::Undone, None);
         match kind.as_str() {
-            "reading" | "sample" | "event" | "tank" => {}
+            "reading" | "sample" | "event" | "tank" | "label" => {}
             "revision" => {
                 let row = one::<RevisionRow>(self.conn(), id)?;
                 match row.kind.as_str() {
@@ -160,7 +164,13 @@ impl Writer<'_> {
                     _ => subject = row.reading.unwrap_or(id),
                 }
             }
-            _ => return Err(LogError::EntryKind { id, found: kind, wanted: "reading, sample, event, tank or change" }),
+            _ => {
+                return Err(LogError::EntryKind {
+                    id,
+                    found: kind,
+                    wanted: "reading, sample, event, tank, label or change",
+                });
+            }
         }
         if replaces.is_none() && self.is_undone(subject)? {
             return Err(LogError::AlreadyUndone { id: subject });
