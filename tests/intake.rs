@@ -52,7 +52,7 @@ impl Place {
         let (offset, certainty) = (jiff::tz::offset(1), Certainty::Sure);
         let moment = Moment { instant: now(), offset, source: TimeSource::Keeper, certainty };
         Look {
-            named: Named { target: Target::Tank(self.tank.id), asks: asks.collect() },
+            named: Named::all_of(Target::Tank(self.tank.id), asks.collect()),
             capture: Capture { moment, finding: None },
             opened,
             reading,
@@ -63,7 +63,8 @@ impl Place {
     fn enter(&mut self, kit: &Kept<Kit>, look: &Look, again: bool) -> Result<Vec<Noted>, intake::IntakeError> {
         let card = nominal();
         let (layout, tank) = (Layout::first(), self.tank.clone());
-        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank };
+        let tanks = self.log.tanks().unwrap();
+        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks };
         intake::enter(&mut self.log, look, &bench, again, now())
     }
 }
