@@ -116,7 +116,7 @@ pub fn paper_of(seen: &Seen, card: &Card) -> Rect {
 }
 
 /// A cut edge casts a shadow, and may be cut wide: this much besides the label, mm.
-const CUT: f64 = 1.0;
+const CUT: f64 = 0.5;
 
 fn bounds(points: &[[f64; 2]; 4], more: f64) -> Rect {
     let [low, high] =

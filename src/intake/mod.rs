@@ -32,7 +32,7 @@ mod shelf;
 mod sticker;
 mod when;
 
-pub use calibrate::{Added, PhotoStandards, add_standards};
+pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use home::Home;
