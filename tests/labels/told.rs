@@ -67,6 +67,9 @@ fn seen(labels: &[(&str, u32)]) -> Labels {
     Labels { read: labels.iter().map(label).collect(), unreadable: Vec::new() }
 }
 
+/// Station, test, target, words of the label.
+type Row = (String, String, Target, Option<String>);
+
 impl Home {
     fn told(&self, labels: &[(&str, u32)]) -> Result<Told, &'static str> {
         Told::new(&seen(labels), &self.log.labels().unwrap(), &Layout::first()).map_err(|e| e.code())
@@ -79,7 +82,7 @@ impl Home {
         typed: &[(&str, &str)],
         tank: Option<Target>,
         only: Option<Target>,
-    ) -> Result<Vec<(String, String, Target, Option<String>)>, &'static str> {
+    ) -> Result<Vec<Row>, &'static str> {
         let asks: Vec<Ask> = typed.iter().map(|(s, t)| ask(s, t)).collect();
         let named = self.told(labels)?.named(&asks, tank, only, &self.kit).map_err(|e| e.code())?;
         let rows = named.asks.into_iter().zip(named.waters);
