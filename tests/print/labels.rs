@@ -10,7 +10,7 @@ use tintline::card::layout::Marker;
 use tintline::faces::print::{self, Dpi, LabelText, Paper};
 
 fn texts(count: u32) -> Vec<LabelText> {
-    let number = |i: u32| if i % 2 == 0 { 16 + i / 2 } else { 256 + i / 2 };
+    let number = |i: u32| if i.is_multiple_of(2) { 16 + i / 2 } else { 256 + i / 2 };
     (0..count).map(|i| LabelText { number: number(i), words: format!("name {i}"), kind: "tank".into() }).collect()
 }
 
