@@ -159,7 +159,7 @@ fn a_bad_import_changes_nothing() {
         ("import-format", "{}".to_string()),
         ("import-format", text[..text.len() / 2].to_string()),
         ("import-format", edit("tintline-log", "another-log")),
-        ("import-newer", edit("\"schema\":1", "\"schema\":2")),
+        ("import-newer", edit("\"schema\":2", "\"schema\":3")),
         ("import-format", edit("\"water\":\"fresh\"", "\"water\":\"fresh\",\"salt\":1")),
         ("import-format", edit("\"entry\":\"event\"", "\"entry\":\"omen\"")),
         ("import-conflict", edit("\"water\":\"fresh\"", "\"water\":\"sweet\"")),

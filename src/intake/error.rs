@@ -1,6 +1,8 @@
 //! What can go wrong between a photo and the log.
 
+use super::LabelError;
 use crate::curve::KitError;
+use crate::finding::Finding;
 use crate::light::CardFileError;
 use crate::log::LogError;
 use crate::photo::PhotoError;
@@ -73,6 +75,18 @@ pub enum IntakeError {
     #[error("{typed}: {source}")]
     Value { typed: String, source: Box<TypedError> },
 
+    /// Words that stand on several labels.
+    #[error("'{typed}' can be the label {}", fits.join(" or "))]
+    LabelWhich { typed: String, fits: Vec<String> },
+    /// What labels say.
+    #[error("{}: {source}", path.display())]
+    Labels { path: PathBuf, source: LabelError },
+    /// Labels, where no photo is at hand.
+    #[error(transparent)]
+    Label(#[from] LabelError),
+    /// Nothing was typed, and what the photo shows cannot be seen in it.
+    #[error("{}: {}", path.display(), finding.sentence.trim_end_matches('.'))]
+    Unseen { path: PathBuf, finding: Finding },
     /// The photo was logged as another tank's.
     #[error("{} is in the log already, as of {logged}", path.display())]
     OtherTank { path: PathBuf, logged: String, hash: String },
@@ -121,7 +135,7 @@ impl IntakeError {
         match self {
             Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
-            Self::KitImport { .. } => Fault::Input,
+            Self::KitImport { .. } | Self::Labels { .. } | Self::Unseen { .. } => Fault::Input,
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -167,6 +181,9 @@ impl IntakeError {
             Self::Dilution { source, .. } => source.code(),
             Self::NoDilution { source, .. } => source.code(),
             Self::Value { source, .. } => source.code(),
+            Self::LabelWhich { .. } => "label-ambiguous",
+            Self::Labels { source, .. } | Self::Label(source) => source.code(),
+            Self::Unseen { finding, .. } => finding.code.as_str(),
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
@@ -190,13 +207,18 @@ impl IntakeError {
             Self::ClockOffset { .. } => "Write what to add to the phone's clock, such as 1h, -25m or '-1d 2h'.",
             Self::NoneYet { what: "tank" } => "Add it: tintline tank add NAME --water fresh",
             Self::NoneYet { what: "kit" } => "Make one: tintline kit new NAME, then tintline kit add-test and kit add",
+            Self::NoneYet { what: "label" } => "Print some: tintline card labels print",
             Self::NoneYet { .. } => "Enrol one: tintline card enrol PHOTO..",
             Self::Which { what, .. } => return format!("Name it with --{what}."),
             Self::Unknown { .. } => "Write the name as listed, or make it first.",
             Self::Taken { .. } => "Choose another name.",
             Self::NoSamples { known } if known.is_empty() => "Add tests to the kit first: tintline kit add-test",
             Self::NoSamples { known } => {
-                return format!("Write STATION=TEST, such as A={}; the kit's tests: {}.", known[0], known.join(", "));
+                return format!(
+                    "Write STATION=TEST, such as A={}, or lay labels; the kit's tests: {}.",
+                    known[0],
+                    known.join(", ")
+                );
             }
             Self::Sample { form, .. } => return format!("Write {form}."),
             Self::Station { .. } => "Use one of the letters printed below the bay.",
@@ -207,6 +229,9 @@ impl IntakeError {
             Self::Dilution { source, .. } => return source.remedy(),
             Self::NoDilution { source, .. } => return source.remedy(),
             Self::Value { source, .. } => return source.remedy(),
+            Self::LabelWhich { .. } => "Give the end of its id, as tintline card labels list shows it.",
+            Self::Labels { source, .. } | Self::Label(source) => source.remedy(),
+            Self::Unseen { finding, .. } => finding.remedy(),
             Self::OtherTank { hash, .. } => {
                 return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
             }

@@ -7,8 +7,8 @@
 //! environment (`now` and the root of the [`Home`] are given), judges a value.
 //!
 //! # Which vial is which
-//! [`Named`] says it. Today it comes from what the keeper typed, or, for a photo read again, from the log; labels laid in the
-//! bay and standing rules are to fill the same type.
+//! [`Named`] says it: from labels laid on the card ([`Told`]), from what the keeper typed, which must not contradict them, or,
+//! for a photo read again, from the log. Samples of one photo may be of several tanks.
 //!
 //! # The home folder
 //! | place | what |
@@ -22,20 +22,28 @@ mod calibrate;
 mod enter;
 mod error;
 mod home;
+mod label_error;
+mod labelled;
 mod look;
+mod named;
 mod naming;
 mod photos;
 mod shelf;
+mod sticker;
 mod when;
 
-pub use calibrate::{Added, PhotoStandards, add_standards};
+pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use home::Home;
+pub use label_error::LabelError;
+pub use labelled::{Stand, Told};
 pub use look::{Bench, Look, Opened, look, open};
-pub use naming::{Named, check_test_name, is_sample};
+pub use named::{Named, Water};
+pub use naming::{asks, check_test_name, is_sample};
 pub use photos::{Keep, Keeping};
 pub use shelf::{CardInUse, Kept};
+pub use sticker::{Wanted, standard};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

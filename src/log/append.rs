@@ -151,7 +151,7 @@ impl<'a> Writer<'a> {
         Ok(self.tx.prepare_cached(sql)?.query_row([id], |row| row.get(0))?)
     }
 
-    fn check_living(&self, id: Id) -> Result<(), LogError> {
+    pub(super) fn check_living(&self, id: Id) -> Result<(), LogError> {
         if self.is_undone(id)? { Err(LogError::AlreadyUndone { id }) } else { Ok(()) }
     }
 
@@ -182,7 +182,7 @@ impl<'a> Writer<'a> {
     }
 
     /// The test of a key, written if it is new.
-    fn test(&self, key: &TestKey) -> Result<Id, LogError> {
+    pub(super) fn test(&self, key: &TestKey) -> Result<Id, LogError> {
         let (analyte, unit) = (key.analyte.as_str(), key.unit.as_str());
         if key.name.trim().is_empty() {
             return Err(LogError::Empty { what: "the name of the test" });

@@ -7,7 +7,7 @@
 //! write takes `now`), keeps pixels, judges a value.
 //!
 //! # How it is kept
-//! `schema/1.sql` is the form of the file. Each row has an id that is unique over all logs and a line in the journal
+//! `schema/` holds the form of the file, step by step. Each row has an id that is unique over all logs and a line in the journal
 //! (`entry`), whose order is the order of writing. A reading that replaces another has the same *root*; of those the newest
 //! correction by the keeper stands, else the newest that is not undone. The views `reading_now` and `sample_now` say what
 //! stands, so that a plain SQLite shell shows the same as the program.
@@ -24,6 +24,7 @@ mod error;
 mod event;
 mod history;
 mod id;
+mod label;
 mod logged;
 mod new;
 mod open;
@@ -41,6 +42,7 @@ pub use event::{Event, NewEvent};
 pub use export::Imported;
 pub use history::{Change, Line};
 pub use id::Id;
+pub use label::{Label, Names};
 pub use logged::{Origin, Reading, Sample, Standing, Status};
 pub use new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};
 pub use open::Log;

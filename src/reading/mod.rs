@@ -5,4 +5,4 @@ mod place;
 mod read;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
-pub use read::{Ask, Job, Standard, calibrate, read};
+pub use read::{Ask, Job, Standard, calibrate, read, read_on};

@@ -26,6 +26,7 @@ documents! {
         file: String,
         photo: Option<String>,
         tank: Option<String>,
+        clear: Option<String>,
         taken: Option<Time>,
         kit: Option<Revision>,
         card: Option<Revision>,
@@ -39,6 +40,9 @@ documents! {
     Revision { name: String, revision: String, }
     Sample {
         station: String,
+        target: String,
+        tank: Option<String>,
+        label: Option<String>,
         test: String,
         analyte: String,
         status: String,
@@ -55,6 +59,24 @@ documents! {
         log: Noted,
     }
     Noted { did: String, entry: String, replaces: Option<String>, stands: bool, apart: Vec<String>, }
+
+    Label {
+        id: String,
+        number: u32,
+        words: String,
+        names: String,
+        kit: Option<String>,
+        test: Option<String>,
+        tank: Option<String>,
+        analyte: Option<String>,
+        value: Option<f64>,
+        unit: Option<String>,
+        retired: bool,
+        two_meanings: bool,
+    }
+    LabelsPrinted { file: String, format: String, copies: u8, labels: Vec<Label>, remarks: Vec<String>, }
+    LabelList { labels: Vec<Label>, }
+    LabelChanged { label: Label, }
 
     LogList { readings: Vec<Reading>, all: bool, }
     Reading {

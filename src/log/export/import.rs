@@ -1,10 +1,10 @@
 //! Reading a JSON export into a log.
 
-use super::rows::{EntryRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
+use super::rows::{EntryRow, LabelRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
 use super::{EXPORT_SCHEMA, FORMAT};
 use crate::log::amounts::{moment, storable};
 use crate::log::tank::{check_tanks, sound_tank};
-use crate::log::{Filter, Id, Log, LogError, Show, event, history, logged, query, store};
+use crate::log::{Filter, Id, Log, LogError, Show, event, history, label, logged, query, store};
 use crate::water::Amount;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, ToSql};
@@ -105,6 +105,7 @@ impl Import<'_> {
                 check_times(place, row.id, &[&Some(row.at.clone())])?;
                 self.put(place, row)
             }
+            EntryRow::Label(row) => self.put(place, LabelRow { test: row.test.map(|id| self.here(id)), ..row }),
             EntryRow::Revision(row) => {
                 check_times(place, row.id, &[&row.drawn])?;
                 self.put(place, RevisionRow { subject: self.here(row.subject), ..row })
@@ -181,6 +182,7 @@ fn read_back(conn: &Connection) -> Result<(), LogError> {
     let all = Filter { show: Show::History, ..Filter::default() };
     let read = || {
         event::events(conn, None)?;
+        label::labels(conn)?;
         history::journal(conn, u32::MAX)?;
         query::readings(conn, &all)
     };

@@ -3,6 +3,7 @@
 pub(super) mod card;
 pub(super) mod demo;
 pub(super) mod kit;
+mod label;
 pub(super) mod log;
 pub(super) mod read;
 pub(super) mod tank;

@@ -7,6 +7,7 @@
 //! | `tank add`, `tank list` | [`TankAdded`], [`TankList`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
+//! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
 
 mod amount;
@@ -14,6 +15,7 @@ mod card;
 mod check;
 mod kit;
 mod kitcheck;
+mod label;
 mod log;
 mod read;
 mod tank;
@@ -23,6 +25,7 @@ pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
 pub use check::{CardsChecked, PhotoChecked};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
+pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogHistory, LogImported, LogList, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use tank::{TankAdded, TankList, TankOut};

@@ -5,6 +5,7 @@ use super::{Document, FindingOut, Wrong};
 use crate::curve::{Kit, Test};
 use crate::faces::cli::words::{bare, columns, count, short};
 use crate::intake::{Bench, CardInUse, Keeping, Kept, Look, Noted};
+use crate::log::Target;
 use crate::reading::{Outcome, SampleReading};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -47,7 +48,10 @@ pub struct PhotoOut {
     pub file: String,
     /// Its identity; null if it could not be opened.
     pub photo: Option<String>,
+    /// The tank; null where the samples are of several waters, or of none of a tank's.
     pub tank: Option<String>,
+    /// Station of the clear vial, where a label says so.
+    pub clear: Option<String>,
     pub taken: Option<TimeOut>,
     pub kit: Option<RevisionOut>,
     /// Null where nominal colours served.
@@ -81,6 +85,12 @@ pub struct RevisionOut {
 #[derive(Debug, Serialize)]
 pub struct SampleOut {
     pub station: String,
+    /// `tank`, `tap`, `standard` or `other`.
+    pub target: &'static str,
+    /// The tank's name.
+    pub tank: Option<String>,
+    /// Which standard, which other water.
+    pub label: Option<String>,
     pub test: String,
     pub analyte: String,
     #[serde(flatten)]
@@ -116,6 +126,7 @@ impl PhotoOut {
             file,
             photo,
             tank: None,
+            clear: None,
             taken: None,
             kit: None,
             card: None,
@@ -140,16 +151,20 @@ impl PhotoOut {
                 (None, Some(format!("The original is not kept: kept photos have reached the {room} set for them.")))
             }
         };
-        let samples = look.reading.samples.iter().zip(noted).map(|(s, n)| SampleOut::of(s, &bench.kit.value, n));
+        let samples = look.reading.samples.iter().zip(noted);
+        let samples: Vec<_> = samples.map(|(s, n)| SampleOut::of(s, look, bench, n)).collect();
+        let tank = samples.first().and_then(|s| s.tank.clone());
+        let tank = tank.filter(|t| samples.iter().all(|s| s.tank.as_ref() == Some(t)));
         Self {
             file: look.opened.path.display().to_string(),
             photo: Some(look.opened.photo.id().to_string()),
-            tank: Some(bench.tank.name.clone()),
+            tank,
+            clear: look.named.clear.clone(),
             taken: Some(TimeOut::of(&look.capture.moment)),
             kit: Some(kit(bench.kit)),
             card: card(bench.card),
             kept,
-            samples: samples.collect(),
+            samples,
             findings: FindingOut::all(&look.reading.findings),
             remarks: look.opened.photo.facts().remarks.clone(),
             overlay: None,
@@ -169,8 +184,11 @@ fn card(card: &CardInUse) -> Option<RevisionOut> {
 }
 
 impl SampleOut {
-    fn of(said: &SampleReading, kit: &Kit, noted: &Noted) -> Self {
-        let test: Option<&Test> = kit.test(&said.test).ok();
+    fn of(said: &SampleReading, look: &Look, bench: &Bench<'_>, noted: &Noted) -> Self {
+        let test: Option<&Test> = bench.kit.value.test(&said.test).ok();
+        let water = look.named.water(&said.station);
+        let target = water.map_or(Target::Tank(bench.tank.id), |w| w.target);
+        let tank = target.tank().and_then(|id| bench.tanks.iter().find(|t| t.id == id));
         let reasons = match &said.outcome {
             Outcome::Refused(reasons) => reasons.as_slice(),
             Outcome::Read(_) => &[],
@@ -178,12 +196,24 @@ impl SampleOut {
         let besides: Vec<_> = said.findings.iter().filter(|f| !reasons.contains(f)).cloned().collect();
         Self {
             station: said.station.clone(),
+            target: target.as_str(),
+            tank: tank.map(|t| t.name.clone()),
+            label: water.and_then(|w| w.label.clone()),
             test: said.test.clone(),
             analyte: test.map(|t| t.analyte.as_str().to_string()).unwrap_or_default(),
             amount: AmountOut::said(said, test.map(|t| &t.unit)),
             refusal: FindingOut::all(reasons),
             findings: FindingOut::all(&besides),
             log: NotedOut::of(noted),
+        }
+    }
+
+    /// Whose water it is, in words.
+    fn water(&self) -> String {
+        match (&self.tank, &self.label) {
+            (Some(tank), _) => format!("tank '{tank}'"),
+            (None, Some(label)) => label.clone(),
+            (None, None) => format!("{} water", self.target),
         }
     }
 
@@ -228,14 +258,26 @@ impl Document for PhotoOut {
             // Standard error has said it.
             return Ok(());
         }
-        let tank = self.tank.as_deref().unwrap_or_default();
+        let first = self.samples.first().map(SampleOut::water);
+        let water = first.filter(|w| self.samples.iter().all(|s| s.water() == *w));
         let name = match (&self.kept, &self.photo) {
             // The store's own name for it is 64 digits.
             (Some(kept), Some(photo)) if *kept == self.file => format!("photo {}", short(photo)),
             _ => self.file.clone(),
         };
-        writeln!(out, "{name}: tank '{tank}', {}", self.when)?;
-        columns(out, "  ", self.samples.iter().map(SampleOut::row).collect())?;
+        let head = water.as_deref().unwrap_or("several waters");
+        writeln!(out, "{name}: {head}, {}", self.when)?;
+        let row = |s: &SampleOut| {
+            let mut row = s.row();
+            if water.is_none() {
+                row.insert(1, s.water());
+            }
+            row
+        };
+        columns(out, "  ", self.samples.iter().map(row).collect())?;
+        if let Some(station) = &self.clear {
+            writeln!(out, "  {station}  clear vial")?;
+        }
         for (stations, head, finding) in self.gathered() {
             let all = self.samples.len() > 1 && stations.len() == self.samples.len();
             let place = if all || stations.is_empty() { String::new() } else { format!("{}: ", stations.join(", ")) };

@@ -22,8 +22,10 @@ pub(super) struct Meant {
     pub(super) again: bool,
     pub(super) overlay: Option<PathBuf>,
     pub(super) now: Timestamp,
-    /// None with `--again` and nothing said about stations: then the log is asked, photo by photo.
-    plan: Option<Plan>,
+    /// What stands where, as typed; the rest is on labels.
+    typed: Vec<String>,
+    /// Whether the log says what photos show: with `--again` and nothing said about stations.
+    from_log: bool,
     when: When,
     tank: Option<String>,
     kit: Option<String>,
@@ -37,13 +39,20 @@ pub(super) struct Meant {
 pub(super) struct Plan {
     named: Named,
     tank: Tank,
+    tanks: Vec<Tank>,
     kit: Kept<Kit>,
     card: CardInUse,
+    labels: Vec<overlay::Shown>,
 }
 
 impl Plan {
+    /// Labels in the photo, to be drawn.
+    pub(super) fn labels(&self) -> &[overlay::Shown] {
+        &self.labels
+    }
+
     pub(super) fn bench<'a>(&'a self, layout: &'a Layout) -> Bench<'a> {
-        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank }
+        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank, tanks: &self.tanks }
     }
 }
 
@@ -76,16 +85,21 @@ impl Meant {
         // Nothing is made where nothing can be read: a log without a tank is none.
         let log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
         let layout = Layout::first();
-        let plan = match args.again && samples.is_empty() {
-            true => None,
-            false => {
-                let tank = home.tank(&log, args.tank.as_deref())?;
-                let kit = home.kit(args.kit.as_deref())?;
-                let named = Named::typed(Target::Tank(tank.id), &samples, &kit.value, &layout)?;
-                let card = home.card_for(args.card.as_deref(), &kit.value, &layout)?;
-                Some(Plan { named, tank, kit, card })
+        let from_log = args.again && samples.is_empty();
+        if !from_log {
+            if log.tanks()?.is_empty() {
+                return Err(IntakeError::NoneYet { what: "tank" }.into());
             }
-        };
+            match home.kit(args.kit.as_deref()) {
+                Ok(kit) => {
+                    intake::asks(&samples, &kit.value, &layout)?;
+                    home.card_for(args.card.as_deref(), &kit.value, &layout)?;
+                }
+                // Labels may say which.
+                Err(IntakeError::Which { .. }) => {}
+                Err(e) => return Err(e.into()),
+            }
+        }
         let meant = Self {
             photos,
             layout,
@@ -93,7 +107,8 @@ impl Meant {
             again: args.again,
             overlay: args.overlay,
             now,
-            plan,
+            typed: samples,
+            from_log,
             when: When { at, clock, file_time: args.file_time },
             tank: args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?,
             kit: args.kit,
@@ -112,16 +127,16 @@ impl Meant {
         }
     }
 
-    fn opened(&self, opened: Opened, home: &Home) -> Result<Option<Ready>, Trouble> {
+    fn opened(&self, mut opened: Opened, home: &Home) -> Result<Option<Ready>, Trouble> {
         // Each thread asks through its own connection.
         let log = home.log()?;
         let standing = opened.standing(&log)?;
         if self.kept && !self.concerns(&standing) {
             return Ok(None);
         }
-        let plan = match &self.plan {
-            Some(plan) => plan.clone(),
-            None => self.logged(&opened, &standing, home, &log)?,
+        let plan = match self.from_log {
+            true => self.logged(&opened, &standing, home, &log)?,
+            false => self.shown(&mut opened, home, &log)?,
         };
         let bench = plan.bench(&self.layout);
         let look = intake::look(opened, plan.named.clone(), standing, &bench, &self.when, self.now)?;
@@ -129,11 +144,38 @@ impl Meant {
     }
 
     fn concerns(&self, standing: &[Reading]) -> bool {
-        match (&self.tank, standing.first()) {
-            (_, None) => false,
-            (None, _) => true,
-            (Some(tank), Some(r)) => r.sample.tank.as_ref() == Some(tank),
+        match &self.tank {
+            None => !standing.is_empty(),
+            Some(tank) => standing.iter().any(|r| r.sample.tank.as_ref() == Some(tank)),
         }
+    }
+
+    /// What labels in a photo and the words typed say of it.
+    fn shown(&self, opened: &mut Opened, home: &Home, log: &Log) -> Result<Plan, Trouble> {
+        let told = opened.told(log, &self.layout)?;
+        let unseen = told.is_none();
+        let told = told.unwrap_or_default();
+        if unseen && self.typed.is_empty() {
+            return Err(opened.unseen().unwrap_or(IntakeError::NoSamples { known: Vec::new() }).into());
+        }
+        let named_kit = told.kit(self.kit.as_deref()).map_err(|e| opened.of_labels(e))?;
+        let kit = home.kit(named_kit)?;
+        let typed = intake::asks(&self.typed, &kit.value, &self.layout)?;
+        let tanks = log.tanks()?;
+        let given = self.tank.as_deref().map(|name| log.tank(name)).transpose()?;
+        let only = if let [one] = &tanks[..] { Some(one.id) } else { None };
+        if told.stands.is_empty() && told.unreadable.is_empty() && !typed.is_empty() {
+            // Without labels a photo is of one tank.
+            home.tank(log, self.tank.as_deref())?;
+        }
+        let named = told.named(&typed, given.as_ref().map(|t| Target::Tank(t.id)), only.map(Target::Tank), &kit.value);
+        let named = named.map_err(|e| opened.with_labels(e))?;
+        let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
+        let first = named.waters.iter().find_map(|w| w.target.tank());
+        let tank = tanks.iter().find(|t| Some(t.id) == first).or(given.as_ref()).or(tanks.first());
+        let tank = tank.cloned().ok_or(IntakeError::NoneYet { what: "tank" })?;
+        let labels = told.shown.into_iter().map(|(station, words, outline)| overlay::Shown { station, words, outline });
+        Ok(Plan { named, tank, tanks, kit, card, labels: labels.collect() })
     }
 
     /// What the log says of a photo, with the present revision of the kit it was read with.
@@ -141,9 +183,15 @@ impl Meant {
         let first = standing.first().ok_or_else(|| IntakeError::NotLogged { path: opened.path.clone() })?;
         let kit = home.kit(self.kit.as_deref().or(first.test.kit.as_deref()))?;
         let named = opened.logged(standing, &kit.value)?;
-        let tank = home.tank(log, self.tank.as_deref().or(first.sample.tank.as_deref()))?;
+        let tanks = log.tanks()?;
+        let own = || standing.iter().find_map(|r| r.sample.tank.as_deref());
+        let tank = match self.tank.as_deref().or_else(own) {
+            Some(name) => log.tank(name)?,
+            // Tap water and standards have no zone of their own.
+            None => tanks.first().cloned().ok_or(IntakeError::NoneYet { what: "tank" })?,
+        };
         let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
-        Ok(Plan { named, tank, kit, card })
+        Ok(Plan { named, tank, tanks, kit, card, labels: Vec::new() })
     }
 }
 

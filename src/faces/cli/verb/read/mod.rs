@@ -7,22 +7,22 @@ use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{PhotoOut, ReadDone, Wrong};
 use crate::faces::cli::world::World;
 use crate::faces::overlay;
-use crate::intake::{self, Fault, Home, Look};
+use crate::intake::{self, Fault, Home};
 use crate::log::Log;
 use meant::{Meant, Ready};
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = Originals::HELP, override_usage = "tintline read PHOTO.. STATION=TEST.. [OPTIONS]")]
+#[command(after_help = Originals::HELP, override_usage = "tintline read PHOTO.. [STATION=TEST].. [OPTIONS]")]
 pub(in crate::faces::cli) struct Args {
-    /// Photos, and what stands where: STATION=TEST, diluted STATION=TEST:1+4
+    /// Photos, and what stands where unless labels say it: STATION=TEST, diluted STATION=TEST:1+4
     #[arg(value_name = "PHOTO.. STATION=TEST", required_unless_present = "again")]
     words: Vec<OsString>,
-    /// The tank [default: the only one]
+    /// The tank [default: as labels say, or the only one]
     #[arg(long)]
     tank: Option<String>,
-    /// The kit [default: the only one]
+    /// The kit [default: as labels say, or the only one]
     #[arg(long)]
     kit: Option<String>,
     /// The enrolled card [default: the one the kit was calibrated with]
@@ -58,7 +58,9 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             let out = match ready.and_then(|r| r.map(|r| finish(&r, &meant, home, &mut log)).transpose()) {
                 Ok(Some(out)) => out,
                 Ok(None) => continue,
-                Err(Trouble::Intake(e)) if e.fault() != Fault::Storage => {
+                Err(Trouble::Intake(e))
+                    if e.fault() == Fault::Input || e.fault() == Fault::Asked && meant.photos.len() > 1 =>
+                {
                     let wrong = Wrong::of(&Trouble::Intake(e));
                     world.report(&wrong);
                     PhotoOut::aside(path.display().to_string(), id, wrong)
@@ -96,7 +98,7 @@ fn finish(ready: &Ready, meant: &Meant, home: &Home, log: &mut Log) -> Result<Ph
     let noted = intake::enter(log, look, &bench, meant.again, meant.now)?;
     let mut out = PhotoOut::of(look, &bench, &noted, &keeping);
     if let Some(target) = &meant.overlay {
-        out.overlay = Some(draw(look, target)?.display().to_string());
+        out.overlay = Some(draw(ready, target)?.display().to_string());
     }
     Ok(out)
 }
@@ -112,7 +114,8 @@ fn exit(photos: &[PhotoOut]) -> Exit {
     }
 }
 
-fn draw(look: &Look, target: &Path) -> Result<PathBuf, Trouble> {
+fn draw(ready: &Ready, target: &Path) -> Result<PathBuf, Trouble> {
+    let look = &ready.look;
     let path = match target.is_dir() {
         true => {
             let stem = look.opened.path.file_stem().unwrap_or_default().to_string_lossy().to_string();
@@ -120,6 +123,7 @@ fn draw(look: &Look, target: &Path) -> Result<PathBuf, Trouble> {
         }
         false => target.to_path_buf(),
     };
-    overlay::write(&overlay::draw(&look.opened.photo, &look.reading), &path)?;
+    let picture = overlay::draw_labelled(&look.opened.photo, &look.reading, ready.plan.labels());
+    overlay::write(&picture, &path)?;
     Ok(path)
 }
