@@ -18,6 +18,7 @@ mod kitcheck;
 mod label;
 mod log;
 mod read;
+mod summary;
 mod tank;
 
 pub use amount::{AmountOut, TimeOut};
@@ -28,6 +29,7 @@ pub use kitcheck::KitChecked;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogHistory, LogImported, LogList, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use summary::{LateOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankList, TankOut};
 
 use super::trouble::Trouble;
