@@ -5,6 +5,7 @@ mod cards;
 mod hazards;
 mod help;
 mod kits;
+mod labels;
 mod logs;
 mod reading;
 mod rereading;

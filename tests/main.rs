@@ -7,6 +7,7 @@ mod cli;
 mod demo;
 mod intake;
 mod kitfile;
+mod labels;
 mod layering;
 mod logroom;
 mod overlay;

@@ -140,14 +140,12 @@ impl Told {
             return Err(IntakeError::NoSamples { known: kit.tests.iter().map(|t| t.name.clone()).collect() });
         }
         let water = |ask: &Ask| match self.at(&ask.station).and_then(|s| s.target.as_ref()) {
+            Some((Names::Clear, _)) => Err(LabelError::ClearTested { station: ask.station.clone() }.into()),
             Some((names, words)) => {
                 let water = water(names, words);
                 match tank {
                     Some(tank) if tank != water.target => Err(against(&ask.station, words, "--tank".into()).into()),
-                    _ => match names {
-                        Names::Clear => Err(LabelError::ClearTested { station: ask.station.clone() }.into()),
-                        _ => Ok(water),
-                    },
+                    _ => Ok(water),
                 }
             }
             None => match tank.or(only) {
@@ -158,6 +156,31 @@ impl Told {
         let waters = asks.iter().map(water).collect::<Result<Vec<_>, IntakeError>>()?;
         let labelled = self.stands.iter().any(|s| s.target.is_some());
         Ok(Named { asks, waters, clear: self.clear()?.map(str::to_string), labelled })
+    }
+
+    /// Whether labels leave standing what was typed of standards.
+    pub(super) fn agrees(&self, typed: &[Standard], kit: &Kit) -> Result<(), IntakeError> {
+        for standard in typed {
+            let Some(stand) = self.at(&standard.station) else { continue };
+            let said = || format!("{}={}:{}", standard.station, standard.test, standard.value);
+            if let Some(key) = &stand.test {
+                let test = test_of(key, kit)?;
+                if test != standard.test {
+                    return Err(against(&standard.station, &test, said()).into());
+                }
+            }
+            let Some((names, words)) = &stand.target else { continue };
+            let value = match names {
+                Names::Zero => Some(0.0),
+                Names::Standard(analyte, q) => in_unit(analyte, q, kit.test(&standard.test)?),
+                _ => None,
+            };
+            // A conversion may differ in the last digits.
+            if value.is_none_or(|v| (v - standard.value).abs() > 1e-6 * v.abs()) {
+                return Err(against(&standard.station, words, said()).into());
+            }
+        }
+        Ok(())
     }
 
     /// Standards to calibrate with: stations with a test's label and a standard's.

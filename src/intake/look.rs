@@ -5,7 +5,7 @@ use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
 use crate::card::{self, Card, Layout};
 use crate::curve::{Kit, Matrix};
 use crate::finding::{Code, Finding};
-use crate::log::{Filter, Log, NewPhoto, Reading, Tank, Target, WaterKind};
+use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target, WaterKind};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
 use jiff::Timestamp;
@@ -46,10 +46,14 @@ impl Opened {
     /// What labels on the card say by this log. None where the card itself is not seen, or too badly: what is wrong with
     /// it comes out when the photo is read.
     pub fn told(&mut self, log: &Log, layout: &Layout) -> Result<Option<Told>, IntakeError> {
+        self.told_by(&log.labels()?, layout)
+    }
+
+    pub(super) fn told_by(&mut self, known: &[Label], layout: &Layout) -> Result<Option<Told>, IntakeError> {
         let found = self.card.get_or_insert_with(|| card::find(&self.photo, layout));
         let Ok(found) = found else { return Ok(None) };
         let labels = card::labels(&self.photo, layout, found);
-        let told = Told::new(&labels, &log.labels()?, layout);
+        let told = Told::new(&labels, known, layout);
         told.map(Some).map_err(|e| self.of_labels(e))
     }
 

@@ -39,7 +39,7 @@ mod sidecar;
 mod sticker;
 mod when;
 
-pub use calibrate::{Added, PhotoStandards, add_standards};
+pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};

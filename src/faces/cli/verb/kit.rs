@@ -100,10 +100,10 @@ struct AddTest {
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = Originals::HELP)]
-#[command(override_usage = "tintline kit add [KIT] --photo PHOTO STATION=TEST:VALUE.. [OPTIONS]")]
+#[command(override_usage = "tintline kit add [KIT] --photo PHOTO [STATION=TEST:VALUE].. [OPTIONS]")]
 struct Add {
-    /// The kit, if there are several, and what stands where: STATION=TEST:CONCENTRATION
-    #[arg(value_name = "KIT STATION=TEST:VALUE", required = true)]
+    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION
+    #[arg(value_name = "KIT STATION=TEST:VALUE")]
     words: Vec<String>,
     /// A photo of these standards; several if it was retaken
     #[arg(long = "photo", value_name = "PHOTO", required = true)]
@@ -208,10 +208,15 @@ impl AddTest {
 
 fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let (samples, names): (Vec<String>, Vec<String>) = args.words.into_iter().partition(|w| intake::is_sample(w));
-    let kit = match &names[..] {
-        [] => home.kit(None)?,
-        [name] => home.kit(Some(name))?,
-        [_, other, ..] => {
+    let kit = match (&names[..], &args.photos[..]) {
+        // Labels name a test, and with it the kit.
+        (named @ ([] | [_]), [first, ..]) if samples.is_empty() => {
+            let given = named.first().map(String::as_str);
+            home.kit(intake::kit_by_labels(home, first, given)?.as_deref())?
+        }
+        ([], _) => home.kit(None)?,
+        ([name], _) => home.kit(Some(name))?,
+        ([_, other, ..], _) => {
             let sentence = format!("'{other}' is neither STATION=TEST:VALUE nor the kit, which was named before");
             return Err(Trouble::usage(sentence, "Name one kit, and photos with --photo."));
         }

@@ -143,3 +143,21 @@ fn outlines_follow_the_scale_by_pixel_centres() {
     assert_eq!(plan.outlines[0][0][..2], [[49.5, 99.5], [99.5, 99.5]]);
     assert_eq!(plan.card.unwrap()[0], [9.75, 9.75]);
 }
+
+#[test]
+fn labels_stand_at_their_stations_plate_and_have_an_outline() {
+    let label = |station: &str, words: &str, x: f64| Shown {
+        station: station.into(),
+        words: words.into(),
+        outline: [[x, 10.0], [x + 40.0, 10.0], [x + 40.0, 60.0], [x, 60.0]],
+    };
+    let labels = [label("B", "nitrite", 99.5), label("B", "shelf 60", 199.5)];
+    let places = [("A", 150.0), ("B", 600.0)];
+    let samples = places.iter().map(|(s, x)| sample(s, Some([*x, 300.0, 90.0, 160.0]), false)).collect();
+    let plan = Plan::new((1200, 900), 0.5, &reading(samples), &labels);
+    let said = |plate: &Plate| plate.lines.iter().map(|l| l.text.as_str()).collect::<Vec<_>>().join(" ");
+    assert!(said(&plan.plates[1]).contains("by its labels: nitrite, shelf 60"), "{}", said(&plan.plates[1]));
+    assert!(!said(&plan.plates[0]).contains("label"), "{}", said(&plan.plates[0]));
+    assert_eq!(plan.labels[0][..2], [[49.5, 4.75], [69.5, 4.75]]);
+    assert!(plan.legend.iter().any(|e| e.kind == Outline::Label && e.text == "labels"));
+}
