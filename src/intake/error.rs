@@ -253,7 +253,10 @@ impl IntakeError {
                 "What does it show? Say it: tintline read PHOTO A=ammonia; or write a rule into rules.toml in the home folder."
             }
             Self::Twin { reading, .. } => {
-                return format!("If it is another one, log it with --twins; the reading in the log is {}.", reading.short());
+                return format!(
+                    "If it is another one, log it with --twins; the reading in the log is {}.",
+                    reading.short()
+                );
             }
             Self::Rules(e) => return e.remedy(),
             Self::OtherTank { hash, .. } => {

@@ -50,7 +50,8 @@ fn walk(folder: &Path, not: &Path, found: &mut Found) {
                     walk(&path, not, found);
                 }
             }
-            _ if is_photo(&path) => found.photos.push(path),
+            // A pipe would be waited for without end.
+            Ok(kind) if (kind.is_file() || kind.is_symlink()) && is_photo(&path) => found.photos.push(path),
             _ => found.others += 1,
         }
     }

@@ -75,7 +75,8 @@ impl Ledger {
             known.undone &= r.standing == Standing::Undone;
         }
         if r.standing == Standing::Current {
-            let entry = Entry { id: r.id, photo: r.photo.clone(), tank: r.sample.tank.clone(), late: false, new: false };
+            let entry =
+                Entry { id: r.id, photo: r.photo.clone(), tank: r.sample.tank.clone(), late: false, new: false };
             self.put((r.sample.target, r.test.analyte.clone()), r.sample.at().instant, entry);
         }
     }
@@ -109,7 +110,12 @@ impl Ledger {
                 .take_while(|((at, _), _)| second(*at) == second(from))
                 .find(|(_, e)| e.photo.as_deref().is_some_and(|p| p != own))?;
             let (path, test) = (look.opened.path.clone(), said.test.clone());
-            Some(IntakeError::Twin { path, test, reading: other.1.id, photo: other.1.photo.clone().unwrap_or_default() })
+            Some(IntakeError::Twin {
+                path,
+                test,
+                reading: other.1.id,
+                photo: other.1.photo.clone().unwrap_or_default(),
+            })
         })
     }
 
@@ -137,7 +143,8 @@ impl Ledger {
     /// on, and what is true now still rests on the newest reading. No alarm may come from what came late.
     pub fn late(&self) -> Vec<Late> {
         let one = |((target, analyte), series): (&(Target, Analyte), &BTreeMap<(Timestamp, u64), Entry>)| {
-            let late: Vec<(Timestamp, &Entry)> = series.iter().filter(|(_, e)| e.late).map(|((at, _), e)| (*at, e)).collect();
+            let late: Vec<(Timestamp, &Entry)> =
+                series.iter().filter(|(_, e)| e.late).map(|((at, _), e)| (*at, e)).collect();
             let (from, to) = (late.first()?.0, late.last()?.0);
             let ((newest_at, _), newest) = series.last_key_value()?;
             Some(Late {

@@ -99,7 +99,8 @@ pub struct Raw {
 impl Raw {
     /// Reads a file.
     pub fn read(path: &Path, limits: &Limits) -> Result<Self, IntakeError> {
-        let bytes = photo::read_file(path, limits).map_err(|source| IntakeError::Photo { path: path.into(), source })?;
+        let bytes =
+            photo::read_file(path, limits).map_err(|source| IntakeError::Photo { path: path.into(), source })?;
         let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
         Ok(Self { path: path.into(), bytes, modified: modified.and_then(|m| Timestamp::try_from(m).ok()) })
     }

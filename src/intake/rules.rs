@@ -73,7 +73,9 @@ impl RuleError {
     pub fn remedy(&self) -> String {
         match self {
             Self::Unreadable { .. } => "Check that you may read it, or take it away.".into(),
-            Self::Malformed { .. } => "Mend that line; 'tintline read --dry-run' shows what is meant for each photo.".into(),
+            Self::Malformed { .. } => {
+                "Mend that line; 'tintline read --dry-run' shows what is meant for each photo.".into()
+            }
             Self::Newer { .. } => "Use a newer version of the program.".into(),
             Self::Says { source, .. } => format!("Mend that line. {}", source.remedy()),
         }
@@ -189,7 +191,10 @@ fn within(folder: &Path, own: &Path) -> bool {
         return folder.starts_with(own);
     }
     let names = |p: &Path| -> Vec<String> {
-        p.components().filter(|c| matches!(c, Component::Normal(_))).map(|c| c.as_os_str().to_string_lossy().into()).collect()
+        p.components()
+            .filter(|c| matches!(c, Component::Normal(_)))
+            .map(|c| c.as_os_str().to_string_lossy().into())
+            .collect()
     };
     let (all, own) = (names(folder), names(own));
     !own.is_empty() && all.windows(own.len()).any(|w| w == own)

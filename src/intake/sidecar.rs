@@ -83,7 +83,9 @@ impl Sidecar {
 fn said(e: &csv::Error) -> String {
     match e.kind() {
         csv::ErrorKind::Deserialize { err, .. } => err.to_string(),
-        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => format!("{len} fields where the heading has {expected_len}"),
+        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
+            format!("{len} fields where the heading has {expected_len}")
+        }
         _ => e.to_string(),
     }
 }
@@ -98,11 +100,18 @@ mod tests {
 
     #[test]
     fn a_row_says_what_its_photo_shows() {
-        let table = parse("\u{feff}file,stations,tank,at\na.jpg, A=pH  C=NO2:1+4,reef,\nb.jpg,,,2026-03-01 18:30\n").unwrap();
+        let table =
+            parse("\u{feff}file,stations,tank,at\na.jpg, A=pH  C=NO2:1+4,reef,\nb.jpg,,,2026-03-01 18:30\n").unwrap();
         let a = table.of(Path::new("week/a.jpg")).unwrap();
-        assert_eq!((a.stations.join("|"), a.tank.as_deref(), a.at.as_deref()), ("A=pH|C=NO2:1+4".into(), Some("reef"), None));
+        assert_eq!(
+            (a.stations.join("|"), a.tank.as_deref(), a.at.as_deref()),
+            ("A=pH|C=NO2:1+4".into(), Some("reef"), None)
+        );
         let b = table.of(Path::new("b.jpg")).unwrap();
-        assert_eq!((b.stations.len(), b.tank.as_deref(), b.at.as_deref(), b.line), (0, None, Some("2026-03-01 18:30"), 3));
+        assert_eq!(
+            (b.stations.len(), b.tank.as_deref(), b.at.as_deref(), b.line),
+            (0, None, Some("2026-03-01 18:30"), 3)
+        );
         assert_eq!(table.of(Path::new("c.jpg")), None);
     }
 

@@ -144,6 +144,7 @@ documents! {
         reason: Option<String>,
     }
     LogImported { file: String, added: usize, present: usize, }
+    LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
 
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
     TestLine {

@@ -150,7 +150,8 @@ impl PhotoOut {
 
     /// A photo that the log has, not read again.
     pub(in crate::faces::cli) fn known(file: String, photo: Option<String>, known: &Known) -> Self {
-        let aside = known.undone.then(|| "Its readings were taken back; name the file itself to read it anew.".to_string());
+        let aside =
+            known.undone.then(|| "Its readings were taken back; name the file itself to read it anew.".to_string());
         let none = Wrong { code: String::new(), sentence: String::new(), remedy: String::new() };
         let blank = Self::aside(file, photo, none);
         Self { known: true, tank: known.tank.clone(), asides: aside.into_iter().collect(), error: None, ..blank }

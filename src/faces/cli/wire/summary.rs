@@ -104,7 +104,8 @@ impl SummaryOut {
         stopped: bool,
     ) -> Self {
         let samples = || photos.iter().flat_map(|p| &p.samples);
-        let taken = |did: &[&str]| samples().filter(|s| s.amount.status != "refused" && did.contains(&s.log.did)).count();
+        let taken =
+            |did: &[&str]| samples().filter(|s| s.amount.status != "refused" && did.contains(&s.log.did)).count();
         let aside = photos.iter().filter(|p| p.error.is_some()).count();
         let known = photos.iter().filter(|p| p.known).count();
         let mut reasons: Vec<ReasonOut> = Vec::new();
@@ -139,7 +140,10 @@ impl SummaryOut {
         let (logged, would) = if self.dry_run { ("would be logged", "Nothing was written: ") } else { ("logged", "") };
         let mut said = vec![format!("{} {logged}", count(self.readings, "reading"))];
         if brief {
-            said.insert(0, format!("{}: {} read, {} in the log before", count(self.photos, "photo"), self.read, self.known));
+            said.insert(
+                0,
+                format!("{}: {} read, {} in the log before", count(self.photos, "photo"), self.read, self.known),
+            );
         } else {
             said.extend((self.there > 0).then(|| format!("{} in the log before", self.there)));
         }
@@ -179,7 +183,9 @@ impl PhotoOut {
             let what = match (s.refusal.first(), doubts.first()) {
                 (Some(f), _) => format!("not read: {} [{}]", bare(&f.sentence), f.code),
                 (None, Some(f)) => format!("{}, in doubt: {} [{}]", s.amount.text, bare(&f.sentence), f.code),
-                (None, None) if s.log.did == "left" => "not logged, another reading of it stands; see --again".to_string(),
+                (None, None) if s.log.did == "left" => {
+                    "not logged, another reading of it stands; see --again".to_string()
+                }
                 (None, None) => continue,
             };
             said.push(format!("{} {} {what}", s.station, s.test));
@@ -187,7 +193,11 @@ impl PhotoOut {
         // The same for all is said once.
         let mut once: Vec<String> = Vec::new();
         said.extend(self.asides().iter().map(|a| bare(a).to_string()));
-        said.into_iter().for_each(|s| if !once.contains(&s) { once.push(s) });
+        said.into_iter().for_each(|s| {
+            if !once.contains(&s) {
+                once.push(s)
+            }
+        });
         BriefOut { line: (!once.is_empty()).then(|| format!("{}: {}.", self.file, once.join("; "))) }
     }
 }

@@ -128,11 +128,17 @@ mod tests {
                 std::thread::sleep(Duration::from_millis(if i % 7 == 0 { 12 } else { 0 }));
                 *i
             };
-            let done = crew(workers, &stop).run(&items, |_| false, || (), work, |_, i| {
-                alive.fetch_sub(1, Ordering::SeqCst);
-                got.push(i);
-                Ok::<_, ()>(())
-            });
+            let done = crew(workers, &stop).run(
+                &items,
+                |_| false,
+                || (),
+                work,
+                |_, i| {
+                    alive.fetch_sub(1, Ordering::SeqCst);
+                    got.push(i);
+                    Ok::<_, ()>(())
+                },
+            );
             assert_eq!((done, got), (Ok(()), items));
             assert!(most.load(Ordering::SeqCst) <= workers + 1, "{most:?} results of {workers} workers at once");
         }
@@ -151,10 +157,16 @@ mod tests {
         };
         let items: Vec<u32> = (0..30).collect();
         let mut n = 0;
-        let done = crew(4, &stop).run(&items, |i| i % 2 == 0, || (), work, |_, ()| {
-            n += 1;
-            Ok::<_, ()>(())
-        });
+        let done = crew(4, &stop).run(
+            &items,
+            |i| i % 2 == 0,
+            || (),
+            work,
+            |_, ()| {
+                n += 1;
+                Ok::<_, ()>(())
+            },
+        );
         assert_eq!((done, n, most.load(Ordering::SeqCst)), (Ok(()), 30, 1));
     }
 
@@ -172,11 +184,17 @@ mod tests {
         assert_eq!(end, Err("ten"));
         assert!(begun.load(Ordering::SeqCst) <= 15, "{begun:?}");
         let mut got = Vec::new();
-        let end = crew(3, &stop).run(&items, |_| false, || (), work, |_, i| {
-            got.push(i);
-            stop.store(i >= 20, Ordering::SeqCst);
-            Ok::<_, ()>(())
-        });
+        let end = crew(3, &stop).run(
+            &items,
+            |_| false,
+            || (),
+            work,
+            |_, i| {
+                got.push(i);
+                stop.store(i >= 20, Ordering::SeqCst);
+                Ok::<_, ()>(())
+            },
+        );
         assert!(end.is_ok() && got.len() >= 21 && got.len() <= 25, "what was begun is taken: {}", got.len());
         assert_eq!(got, (0..got.len() as u32).collect::<Vec<_>>());
         stop.store(false, Ordering::SeqCst);

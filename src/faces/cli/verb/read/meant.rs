@@ -7,8 +7,8 @@ use crate::curve::Kit;
 use crate::faces::cli::trouble::Trouble;
 use crate::faces::overlay;
 use crate::intake::{
-    self, At, Bench, Candidate, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Known, Ledger, Look, Named, Opened, Raw,
-    When,
+    self, At, Bench, Candidate, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Known, Ledger, Look, Named,
+    Opened, Raw, When,
 };
 use crate::log::{Log, Reading, Tank, Target};
 use crate::photo::Limits;

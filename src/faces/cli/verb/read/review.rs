@@ -34,7 +34,8 @@ pub(super) fn picture(ready: &Ready, dir: &Path) -> Result<String, Trouble> {
     }
     let mut bytes = Vec::new();
     let path = dir.join(format!("{}.jpg", &look.opened.photo.id()[..16]));
-    let failed = |e: image::ImageError| Trouble::File { doing: "write", path: path.clone(), source: std::io::Error::other(e) };
+    let failed =
+        |e: image::ImageError| Trouble::File { doing: "write", path: path.clone(), source: std::io::Error::other(e) };
     JpegEncoder::new_with_quality(&mut bytes, QUALITY).encode_image(&drawn).map_err(failed)?;
     store::write_atomic(&path, &bytes)?;
     Ok(path.file_name().unwrap_or_default().to_string_lossy().to_string())
@@ -101,7 +102,13 @@ fn article(out: &mut String, number: usize, p: &PhotoOut) {
         );
     }
     if let Some(e) = &p.error {
-        let _ = writeln!(out, "<p><strong>{}.</strong> <code>{}</code><br>{}</p>", escape(&e.sentence), escape(&e.code), escape(&e.remedy));
+        let _ = writeln!(
+            out,
+            "<p><strong>{}.</strong> <code>{}</code><br>{}</p>",
+            escape(&e.sentence),
+            escape(&e.code),
+            escape(&e.remedy)
+        );
     }
     if !p.samples.is_empty() {
         out.push_str("<table><thead><tr><th scope=col>Station<th scope=col>Water<th scope=col>Test<th scope=col>Amount<th scope=col>State</tr></thead><tbody>\n");
@@ -119,10 +126,17 @@ fn article(out: &mut String, number: usize, p: &PhotoOut) {
         out.push_str("</tbody></table>\n");
     }
     let mut lines: Vec<String> = Vec::new();
-    for (station, f) in p.samples.iter().flat_map(|s| s.refusal.iter().chain(&s.findings).map(move |f| (&s.station, f))) {
+    for (station, f) in p.samples.iter().flat_map(|s| s.refusal.iter().chain(&s.findings).map(move |f| (&s.station, f)))
+    {
         let remedy = f.remedy.as_deref().unwrap_or_default();
         let weight = if f.severity == "doubt" { "Doubt" } else { "Note" };
-        let line = format!("{weight}, {}: {} <code>{}</code> {}", escape(station), escape(&f.sentence), escape(&f.code), escape(remedy));
+        let line = format!(
+            "{weight}, {}: {} <code>{}</code> {}",
+            escape(station),
+            escape(&f.sentence),
+            escape(&f.code),
+            escape(remedy)
+        );
         if !lines.contains(&line) {
             lines.push(line);
         }
@@ -136,7 +150,9 @@ fn article(out: &mut String, number: usize, p: &PhotoOut) {
 
 fn heading(p: &PhotoOut) -> String {
     let mut said = Vec::new();
-    said.extend(p.taken.as_ref().map(|t| format!("Taken {}{}", t.at, if t.certainty == "sure" { "" } else { ", unsure" })));
+    said.extend(
+        p.taken.as_ref().map(|t| format!("Taken {}{}", t.at, if t.certainty == "sure" { "" } else { ", unsure" })),
+    );
     said.extend(p.tank.as_ref().map(|t| format!("tank '{t}'")));
     said.extend(p.kit.as_ref().map(|k| format!("kit '{}'", k.name)));
     said.extend(match (&p.rule, p.named_by) {

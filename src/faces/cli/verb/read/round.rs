@@ -239,7 +239,13 @@ struct Finish<'r, 'h> {
 }
 
 impl Finish<'_, '_> {
-    fn any(&mut self, done: Prepared, file: &str, id: Option<&str>, several: bool) -> Result<Option<PhotoOut>, Trouble> {
+    fn any(
+        &mut self,
+        done: Prepared,
+        file: &str,
+        id: Option<&str>,
+        several: bool,
+    ) -> Result<Option<PhotoOut>, Trouble> {
         match done {
             Prepared::Passed => Ok(None),
             Prepared::Known(known) => Ok(Some(PhotoOut::known(file.to_string(), id.map(str::to_string), &known))),
