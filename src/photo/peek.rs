@@ -21,11 +21,11 @@ pub struct Peek {
 /// Looks at a file's metadata alone, reading no more of it than that needs. What cannot be read says nothing.
 pub fn peek(path: &Path, limits: &Limits) -> Peek {
     let look = || {
-        let mut file = File::open(path).ok()?;
-        // A pipe would wait for ever, and a huge file is refused later.
-        if !file.metadata().is_ok_and(|m| m.is_file() && m.len() <= limits.bytes) {
+        // Opening a pipe would wait for its writer, and could be done but once; a huge file is refused later.
+        if !std::fs::metadata(path).is_ok_and(|m| m.is_file() && m.len() <= limits.bytes) {
             return None;
         }
+        let mut file = File::open(path).ok()?;
         let mut head = [0; 64];
         let n = file.read(&mut head).ok()?;
         let heavy = matches!(sniff::kind(&head[..n]), Ok(Kind::Heic));

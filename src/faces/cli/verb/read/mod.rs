@@ -17,7 +17,7 @@ use meant::Meant;
 use round::{Files, Job};
 use std::ffi::OsString;
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::Once;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
@@ -95,7 +95,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     }
     let brief = !dry && (watching || !files.folders.is_empty() || files.named.len() > TOLD_IN_FULL);
     let stop = stopper();
-    let mut job = Job::new(meant, log, home, workers, brief, review, csv, &stop)?;
+    let mut job = Job::new(meant, log, home, workers, brief, review, csv, stop)?;
     let mut all = Vec::new();
     let end = match watching {
         false => job.once(files, world, &mut all),
@@ -118,17 +118,18 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 }
 
 /// A flag that Ctrl-C sets: then what was begun is done and told. A second one ends at once, which loses nothing either.
-fn stopper() -> Arc<AtomicBool> {
-    let stop = Arc::new(AtomicBool::new(false));
-    let own = stop.clone();
-    let set = ctrlc::set_handler(move || {
-        if own.swap(true, Ordering::SeqCst) {
-            std::process::exit(Exit::Stopped as i32);
-        }
+fn stopper() -> &'static AtomicBool {
+    static STOP: AtomicBool = AtomicBool::new(false);
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        // Where no handler can be set, Ctrl-C ends the program where it stands: nothing is lost.
+        let _ = ctrlc::set_handler(|| {
+            if STOP.swap(true, Ordering::SeqCst) {
+                std::process::exit(Exit::Stopped as i32);
+            }
+        });
     });
-    // Without a handler Ctrl-C ends the program where it stands: nothing is lost.
-    drop(set);
-    stop
+    &STOP
 }
 
 /// A run whose photos were all set aside has failed; where others were read it needs a look.
