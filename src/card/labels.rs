@@ -172,6 +172,7 @@ struct Grid {
     width: usize,
     height: usize,
     cells: Vec<f32>,
+    lightest: f32,
 }
 
 impl Grid {
@@ -186,7 +187,8 @@ impl Grid {
                 photo.encoded(((x + 0.5) as u32).min(right), ((y + 0.5) as u32).min(bottom))[1]
             }));
         }
-        Self { width, height, cells }
+        let lightest = cells.iter().copied().fold(0.0, f32::max);
+        Self { width, height, cells, lightest }
     }
 
     /// Top left corners of all windows, mm.
@@ -196,10 +198,19 @@ impl Grid {
         steps(height).flat_map(move |y| steps(width).map(move |x| (x, y)))
     }
 
-    /// How often black and white change along the window's lines, level and upright, on average; None without paper.
+    /// How often black and white change along the window's lines, level and upright, on average; None without
+    /// paper, and without ink.
     fn changes(&self, x: f64, y: f64) -> Option<[f64; 2]> {
         let (i0, j0, n) = ((x * PER_MM) as usize, (y * PER_MM) as usize, (WINDOW * PER_MM) as usize);
         let at = |i: usize, j: usize| self.cells[(j0 + j) * self.width + i0 + i];
+        // Bare paper is passed over without a closer look.
+        let dark = (0..n)
+            .flat_map(|j| (0..n).map(move |i| (i, j)))
+            .filter(|(i, j)| at(*i, *j) < BLACK * self.lightest)
+            .count();
+        if dark * 8 < n * n {
+            return None;
+        }
         let mut all: Vec<f32> = (0..n * n).map(|k| at(k % n, k / n)).collect();
         let paper = *all.select_nth_unstable_by(n * n * 9 / 10, f32::total_cmp).1;
         let count = |cell: &dyn Fn(usize, usize) -> f32| {

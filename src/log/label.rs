@@ -181,7 +181,7 @@ fn names(conn: &Connection, row: &LabelRow) -> Result<Names, LogError> {
 fn plain(words: &str) -> Result<String, LogError> {
     let text = words.split_whitespace().collect::<Vec<_>>().join(" ");
     match text.is_empty() || text.chars().any(char::is_control) {
-        true => Err(LogError::Empty { what: "the words of the label" }),
+        true => Err(LogError::Empty { what: "the label's text" }),
         false => Ok(text),
     }
 }

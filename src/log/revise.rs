@@ -190,12 +190,13 @@ impl Writer<'_> {
     }
 
     /// The newest entry that can be undone. Undos themselves are passed over, so that a second call goes one further back;
-    /// corrections and rereadings come with the reading they brought.
+    /// corrections and rereadings come with the reading they brought. Labels are passed over too: they may be printed, and are
+    /// retired one by one.
     fn last(&self) -> Result<Id, LogError> {
         let sql = "SELECT e.id FROM entry e
             LEFT JOIN revision v ON v.seq = e.seq
             LEFT JOIN reading r ON r.seq = e.seq
-            WHERE (e.kind IN ('reading', 'event', 'tank') OR v.kind IN ('move', 'retime', 'note'))
+            WHERE (e.kind IN ('reading', 'event', 'tank') OR v.kind IN ('move', 'retime', 'note', 'rename'))
               AND e.id NOT IN (SELECT id FROM undone)
               AND (r.sample IS NULL OR r.sample NOT IN (SELECT id FROM undone))
             ORDER BY e.seq DESC LIMIT 1";

@@ -108,6 +108,12 @@ fn labels_are_printed_listed_renamed_and_retired() {
         .touches(&["home/log.db", "desk/tintline-labels.pdf"])
         .out_has("265")
         .go();
+    house.run(&["tank", "add", "пруд", "--water", "fresh", "--zone", "UTC"]).touches(&LOG).go();
+    let args = ["card", "labels", "print", "--tank", "пруд", "--json"];
+    let printed = house.run(&args).touches(&["home/log.db", "desk/tintline-labels.pdf"]).go().json::<LabelsPrinted>();
+    assert!(printed.remarks[0].contains("--format png"), "{:?}", printed.remarks);
+    let png = [&args[..], &["--format", "png"]].concat();
+    assert!(house.run(&png).touches(&["desk/tintline-labels.png"]).go().json::<LabelsPrinted>().remarks.is_empty());
     // What cannot be.
     house.run(&["card", "labels", "retire", "259"]).exit(2).err_has("[name-unknown]").go();
     house.run(&["card", "labels", "print", "--tank", "pond"]).exit(2).err_has("[tank-unknown]").go();

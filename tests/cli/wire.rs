@@ -101,7 +101,7 @@ documents! {
         retired: bool,
         two_meanings: bool,
     }
-    LabelsPrinted { file: String, format: String, copies: u8, labels: Vec<Label>, }
+    LabelsPrinted { file: String, format: String, copies: u8, labels: Vec<Label>, remarks: Vec<String>, }
     LabelList { labels: Vec<Label>, }
     LabelChanged { label: Label, }
 

@@ -79,3 +79,14 @@ fn labels_bind_to_the_station_below_or_to_none() {
         1
     );
 }
+
+#[test]
+fn blur_that_the_card_is_read_with_leaves_labels_readable() {
+    // A standard deviation of 0.25 mm on top of the photo's own blur; from 0.33 mm on the photo is refused.
+    for factor in [1.0, 0.42] {
+        let mut scene = friday().scaled(factor).stick(&all(|s| s));
+        scene.picture = image::imageops::blur(&scene.picture, (0.25 * 7.72 * factor) as f32);
+        let labels = found(&scene);
+        assert_eq!((read(&labels).as_slice(), labels.unreadable.as_slice()), (&PAIRS[..], &[][..]), "{factor}");
+    }
+}

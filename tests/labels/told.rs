@@ -95,6 +95,21 @@ fn ask(station: &str, test: &str) -> Ask {
 }
 
 #[test]
+fn card_and_log_mean_the_same_numbers() {
+    for number in 0..600 {
+        let by_log =
+            [Names::Test(key_of_nitrite()), Names::Tap].into_iter().position(|n| n.numbers().contains(&number));
+        let by_card = LabelKind::of(number).map(|k| k as usize);
+        assert_eq!(by_log, by_card, "{number}");
+    }
+}
+
+fn key_of_nitrite() -> TestKey {
+    let unit = Unit::mg_l(Species::Nitrite);
+    TestKey { kit: None, name: "nitrite".into(), analyte: Analyte::Nitrite, unit }
+}
+
+#[test]
 fn every_station_has_its_own_test_and_water() {
     let h = home();
     let labels = [("A", 16), ("A", 256), ("B", 17), ("B", 257), ("C", 17), ("C", 258), ("D", 16), ("D", 259)];

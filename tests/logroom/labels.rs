@@ -67,7 +67,7 @@ fn words_change_and_numbers_stay() {
     let renamed = log.write(at(NOW), |w| w.rename_label(made.id, "Hall, right")).unwrap();
     let words = |log: &Log| log.labels().unwrap()[0].words.clone();
     assert_eq!((words(&log).as_str(), log.labels().unwrap()[0].number), ("Hall, right", made.number));
-    log.write(at(NOW), |w| w.undo(&Undo::Entry(renamed), "no")).unwrap();
+    assert_eq!(log.write(at(NOW), |w| w.undo(&Undo::Last, "no")).unwrap()[0].subject, renamed);
     assert_eq!(words(&log), "Hall, left");
     let wrong = |log: &mut Log, id, words: &str| log.write(at(NOW), |w| w.rename_label(id, words)).unwrap_err().code();
     assert_eq!(wrong(&mut log, made.id, "  "), "entry-empty");

@@ -129,6 +129,11 @@ pub fn labels_pdf(labels: &[LabelText], paper: Paper) -> Result<Vec<u8>, PrintEr
     pdf::pdf(&label::page(labels, paper)?, LABELS)
 }
 
+/// Whether [`labels_pdf`] lacks letters of a text: a PDF's built-in fonts hold those of western Europe.
+pub fn pdf_lacks(text: &str) -> bool {
+    pdf::lacks(text)
+}
+
 /// A 6 × 4 inch photo print of labels in their true size, if the lab prints the picture without enlarging it.
 pub fn labels_png(labels: &[LabelText], dpi: Dpi) -> Result<Vec<u8>, PrintError> {
     let photo = label::photo_print(labels)?;

@@ -98,6 +98,11 @@ fn win_ansi(text: &str) -> Vec<u8> {
         .collect()
 }
 
+/// Whether a text has signs that become question marks.
+pub(super) fn lacks(text: &str) -> bool {
+    text.chars().zip(win_ansi(text)).any(|(c, byte)| byte == b'?' && c != '?')
+}
+
 /// An sRGB profile (IEC 61966-2-1, ICC version 4).
 fn srgb_profile() -> Result<Vec<u8>, PrintError> {
     let mut profile = moxcms::ColorProfile::new_srgb();

@@ -180,9 +180,20 @@ fn printed(args: Print, home: &Home, world: &mut World) -> Result<Exit, Trouble>
             let path = out.clone().unwrap_or_else(|| PathBuf::from(format!("tintline-labels.{ending}")));
             store::write_atomic(&path, &bytes)?;
             let (all, tanks) = (log.labels()?, log.tanks()?);
+            let lacks = format == Format::Pdf && labels.iter().any(|l| print::pdf_lacks(&l.words));
+            let remark =
+                "A PDF lacks letters of some words and shows question marks; as PNG they come out whole: --format png.";
+            let remarks = lacks.then(|| remark.to_string()).into_iter().collect();
             let labels = labels.iter().map(|l| LabelOut::of(l, &all, &tanks)).collect();
             let copies = args.copies;
-            world.show(&LabelsPrinted { file: path.display().to_string(), format: ending, copies, labels, how })?;
+            world.show(&LabelsPrinted {
+                file: path.display().to_string(),
+                format: ending,
+                copies,
+                labels,
+                remarks,
+                how,
+            })?;
         }
     }
     Ok(Exit::Done)

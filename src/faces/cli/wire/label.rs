@@ -99,6 +99,8 @@ pub struct LabelsPrinted {
     /// How many of each.
     pub copies: u8,
     pub labels: Vec<LabelOut>,
+    /// About the print.
+    pub remarks: Vec<String>,
     #[serde(skip)]
     pub(in crate::faces::cli) how: &'static str,
 }
@@ -108,6 +110,7 @@ impl Document for LabelsPrinted {
         let copies = if self.copies > 1 { format!(", {} of each", self.copies) } else { String::new() };
         writeln!(out, "{}: {}{copies}; {}", self.file, count(self.labels.len(), "label"), self.how)?;
         columns(out, "  ", self.labels.iter().map(LabelOut::row).collect())?;
+        self.remarks.iter().try_for_each(|r| writeln!(out, "  {r}"))?;
         writeln!(
             out,
             "Lay a test's and a tank's label side by side above a station, right below the colour patches, and read"
