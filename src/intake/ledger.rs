@@ -49,11 +49,14 @@ struct Entry {
     new: bool,
 }
 
+/// Readings by time; those of one time in the order in which they came.
+type Series = BTreeMap<(Timestamp, u64), Entry>;
+
 /// See the module.
 #[derive(Debug, Clone, Default)]
 pub struct Ledger {
     photos: HashMap<String, Known>,
-    series: HashMap<(Target, Analyte), BTreeMap<(Timestamp, u64), Entry>>,
+    series: HashMap<(Target, Analyte), Series>,
     count: u64,
 }
 
@@ -142,7 +145,7 @@ impl Ledger {
     /// What came late since this ledger was made: what rests on the readings of these waters must be worked out anew from `from`
     /// on, and what is true now still rests on the newest reading. No alarm may come from what came late.
     pub fn late(&self) -> Vec<Late> {
-        let one = |((target, analyte), series): (&(Target, Analyte), &BTreeMap<(Timestamp, u64), Entry>)| {
+        let one = |((target, analyte), series): (&(Target, Analyte), &Series)| {
             let late: Vec<(Timestamp, &Entry)> =
                 series.iter().filter(|(_, e)| e.late).map(|((at, _), e)| (*at, e)).collect();
             let (from, to) = (late.first()?.0, late.last()?.0);

@@ -125,7 +125,7 @@ mod tests {
             let work = |_: &mut (), i: &usize| {
                 most.fetch_max(alive.fetch_add(1, Ordering::SeqCst) + 1, Ordering::SeqCst);
                 // The first of every few is slow, so that the others run ahead as far as they may.
-                std::thread::sleep(Duration::from_millis(if i % 7 == 0 { 12 } else { 0 }));
+                std::thread::sleep(Duration::from_millis(if i.is_multiple_of(7) { 12 } else { 0 }));
                 *i
             };
             let done = crew(workers, &stop).run(
@@ -149,7 +149,7 @@ mod tests {
         let stop = AtomicBool::new(false);
         let (now, most) = (AtomicUsize::new(0), AtomicUsize::new(0));
         let work = |_: &mut (), i: &u32| {
-            if i % 2 == 0 {
+            if i.is_multiple_of(2) {
                 most.fetch_max(now.fetch_add(1, Ordering::SeqCst) + 1, Ordering::SeqCst);
                 std::thread::sleep(Duration::from_millis(3));
                 now.fetch_sub(1, Ordering::SeqCst);
@@ -159,7 +159,7 @@ mod tests {
         let mut n = 0;
         let done = crew(4, &stop).run(
             &items,
-            |i| i % 2 == 0,
+            |i| i.is_multiple_of(2),
             || (),
             work,
             |_, ()| {

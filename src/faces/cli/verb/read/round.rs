@@ -260,10 +260,9 @@ impl Finish<'_, '_> {
         let (look, bench) = (&ready.look, ready.plan.bench(&self.meant.layout));
         let mut ledger = self.ledger.write().unwrap_or_else(PoisonError::into_inner);
         let fresh = look.standing.is_empty() && ledger.known(look.opened.photo.id()).is_none();
-        if several && fresh && !self.meant.twins {
-            if let Some(twin) = ledger.twin(look, &bench) {
-                return Err(twin.into());
-            }
+        let asked = several && fresh && !self.meant.twins;
+        if let Some(twin) = ledger.twin(look, &bench).filter(|_| asked) {
+            return Err(twin.into());
         }
         let keeping = self.originals.keep(&look.opened)?;
         let noted = intake::enter(self.log, look, &bench, self.meant.again, self.meant.now)?;
