@@ -116,6 +116,21 @@ fn same(a: &Log, b: &Log) {
 }
 
 #[test]
+fn an_outline_says_of_a_reading_what_the_reading_says() {
+    let mut log = Log::open_memory().unwrap();
+    scenario(&mut log);
+    let all = log.readings(&Filter { show: Show::History, ..Filter::default() }).unwrap();
+    let outlines = log.outlines().unwrap();
+    assert!(outlines.len() == all.len() && all.len() > 6);
+    for o in outlines {
+        let r = all.iter().find(|r| r.id == o.id).unwrap();
+        let said = (&o.standing, &o.photo, &o.target, &o.tank, &o.analyte, o.at);
+        let meant = (&r.standing, &r.photo, &r.sample.target, &r.sample.tank, &r.test.analyte, r.sample.at().instant);
+        assert_eq!(said, meant);
+    }
+}
+
+#[test]
 fn two_logs_come_together() {
     let mut home = Log::open_memory().unwrap();
     scenario(&mut home);
@@ -133,7 +148,10 @@ fn two_logs_come_together() {
     add(&mut home, hall, "2026-03-06T08:00:00Z", &new(6.0, "A"));
     add(&mut away, hall, "2026-03-06T08:00:00Z", &new(7.0, "B"));
     add(&mut home, hall, "2026-03-06T09:00:00Z", &from_photo(30.0, "78", "A", "home"));
-    add(&mut away, hall, "2026-03-06T09:30:00Z", &from_photo(33.0, "78", "A", "away"));
+    let drawn = Some(moment("2026-03-06T09:00:00Z"));
+    let sample = NewSample { drawn, ..NewSample::new(Target::Tank(hall), moment(NOW)) };
+    let later = at(NOW).checked_add(jiff::SignedDuration::from_mins(1)).unwrap();
+    away.write(later, |w| w.add_reading(Whose::New(&sample), &from_photo(33.0, "78", "A", "away"))).unwrap();
     let before = export(&home);
     let done = import(&mut home, &export(&away)).unwrap();
     assert_eq!(done.added, 4, "two samples and two readings; photos and tests are known");

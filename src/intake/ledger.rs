@@ -2,7 +2,7 @@
 //! and which readings come before later ones.
 
 use super::{IntakeError, Look, Noted};
-use crate::log::{Filter, Id, Log, Reading, Show, Standing, Target};
+use crate::log::{Id, Log, Outline, Standing, Target};
 use crate::moment::TimeSource;
 use crate::water::Analyte;
 use jiff::Timestamp;
@@ -64,23 +64,22 @@ impl Ledger {
     /// Of a log as it is now.
     pub fn of(log: &Log) -> Result<Self, IntakeError> {
         let mut out = Self::default();
-        for r in log.readings(&Filter { show: Show::History, ..Filter::default() })? {
-            out.add(&r);
+        for r in log.outlines()? {
+            out.add(r);
         }
         Ok(out)
     }
 
-    fn add(&mut self, r: &Reading) {
+    fn add(&mut self, r: Outline) {
         if let Some(photo) = &r.photo {
-            let fresh = || Known { tank: r.sample.tank.clone(), standing: 0, undone: true };
+            let fresh = || Known { tank: r.tank.clone(), standing: 0, undone: true };
             let known = self.photos.entry(photo.clone()).or_insert_with(fresh);
             known.standing += usize::from(r.standing == Standing::Current);
             known.undone &= r.standing == Standing::Undone;
         }
         if r.standing == Standing::Current {
-            let entry =
-                Entry { id: r.id, photo: r.photo.clone(), tank: r.sample.tank.clone(), late: false, new: false };
-            self.put((r.sample.target, r.test.analyte.clone()), r.sample.at().instant, entry);
+            let entry = Entry { id: r.id, photo: r.photo, tank: r.tank, late: false, new: false };
+            self.put((r.target, r.analyte), r.at, entry);
         }
     }
 

@@ -192,7 +192,7 @@ article:focus { outline: 3px solid; outline-offset: 3px; }
 h2 { font-size: 1.1rem; overflow-wrap: anywhere; }
 .state { border: 1px solid; border-radius: .2rem; font-weight: normal; padding: 0 .4rem; white-space: nowrap; }
 .look .state { font-weight: bold; border-width: 2px; }
-figure { margin: .5rem 0; } img { height: auto; max-width: 100%; }
+figure { margin: .5rem 0; } img { height: auto; max-height: 85vh; max-width: 100%; width: auto; }
 table { border-collapse: collapse; } th, td { border-bottom: 1px solid; padding: .2rem .8rem .2rem 0; text-align: left; }
 body.only article:not(.look) { display: none; }
 </style></head><body>
