@@ -1,15 +1,20 @@
 //! The program from outside: what is typed, what is said, what is written.
 
 mod bad;
+mod batch;
+mod brokenoff;
 mod cards;
 mod hazards;
 mod help;
 mod kits;
 mod labels;
 mod logs;
+mod merging;
 mod reading;
 mod rereading;
 mod tanks;
+mod watching;
+mod week;
 mod wire;
 
 use crate::support::House;

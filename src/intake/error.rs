@@ -1,10 +1,10 @@
 //! What can go wrong between a photo and the log.
 
-use super::LabelError;
+use super::{LabelError, RuleError};
 use crate::curve::KitError;
 use crate::finding::Finding;
 use crate::light::CardFileError;
-use crate::log::LogError;
+use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
 use crate::water::{AmountError, DilutionError, TypedError, UnitError};
@@ -87,6 +87,19 @@ pub enum IntakeError {
     /// Nothing was typed, and what the photo shows cannot be seen in it.
     #[error("{}: {}", path.display(), finding.sentence.trim_end_matches('.'))]
     Unseen { path: PathBuf, finding: Finding },
+    /// Neither labels nor words nor rules.
+    #[error("nothing says what {} shows: no labels, no rule, no row in {}", path.display(), super::SIDECAR)]
+    Unsaid { path: PathBuf },
+    /// Another photo says it already, taken in the same second.
+    #[error(
+        "{} and another photo in the log were taken of the same water by the test '{test}' in the same second: is it the same \
+         photo, saved anew?",
+        path.display()
+    )]
+    Twin { path: PathBuf, test: String, reading: Id, photo: String },
+    /// Rules, or a table beside photos.
+    #[error(transparent)]
+    Rules(#[from] RuleError),
     /// The photo was logged as another tank's.
     #[error("{} is in the log already, as of {logged}", path.display())]
     OtherTank { path: PathBuf, logged: String, hash: String },
@@ -136,6 +149,7 @@ impl IntakeError {
             Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
             Self::KitImport { .. } | Self::Labels { .. } | Self::Unseen { .. } => Fault::Input,
+            Self::Unsaid { .. } | Self::Twin { .. } => Fault::Input,
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -184,6 +198,9 @@ impl IntakeError {
             Self::LabelWhich { .. } => "label-ambiguous",
             Self::Labels { source, .. } | Self::Label(source) => source.code(),
             Self::Unseen { finding, .. } => finding.code.as_str(),
+            Self::Unsaid { .. } => "photo-unsaid",
+            Self::Twin { .. } => "photo-twin",
+            Self::Rules(e) => e.code(),
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
@@ -232,6 +249,16 @@ impl IntakeError {
             Self::LabelWhich { .. } => "Give the end of its id, as tintline card labels list shows it.",
             Self::Labels { source, .. } | Self::Label(source) => source.remedy(),
             Self::Unseen { finding, .. } => finding.remedy(),
+            Self::Unsaid { .. } => {
+                "What does it show? Say it: tintline read PHOTO A=ammonia; or write a rule into rules.toml in the home folder."
+            }
+            Self::Twin { reading, .. } => {
+                return format!(
+                    "If it is another one, log it with --twins; the reading in the log is {}.",
+                    reading.short()
+                );
+            }
+            Self::Rules(e) => return e.remedy(),
             Self::OtherTank { hash, .. } => {
                 return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
             }

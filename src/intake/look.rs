@@ -88,14 +88,41 @@ impl Opened {
     }
 }
 
+/// A photo file as it came, not decoded yet.
+pub struct Raw {
+    /// Where it came from.
+    pub path: PathBuf,
+    bytes: Vec<u8>,
+    modified: Option<Timestamp>,
+}
+
+impl Raw {
+    /// Reads a file.
+    pub fn read(path: &Path, limits: &Limits) -> Result<Self, IntakeError> {
+        let bytes =
+            photo::read_file(path, limits).map_err(|source| IntakeError::Photo { path: path.into(), source })?;
+        let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
+        Ok(Self { path: path.into(), bytes, modified: modified.and_then(|m| Timestamp::try_from(m).ok()) })
+    }
+
+    /// Which photo it is, where that can be told without decoding it; an error where the file is not whole.
+    pub fn id(&self, limits: &Limits) -> Result<Option<String>, IntakeError> {
+        photo::identify(&self.bytes, limits).map_err(|source| IntakeError::Photo { path: self.path.clone(), source })
+    }
+
+    /// Decodes it.
+    pub fn open(self, limits: &Limits) -> Result<Opened, IntakeError> {
+        let Self { path, bytes, modified } = self;
+        match Photo::from_bytes(&bytes, limits) {
+            Ok(photo) => Ok(Opened { path, photo, bytes, modified, card: None }),
+            Err(source) => Err(IntakeError::Photo { path, source }),
+        }
+    }
+}
+
 /// Opens a photo.
 pub fn open(path: &Path, limits: &Limits) -> Result<Opened, IntakeError> {
-    let wrong = |source| IntakeError::Photo { path: path.into(), source };
-    let bytes = photo::read_file(path, limits).map_err(wrong)?;
-    let photo = Photo::from_bytes(&bytes, limits).map_err(wrong)?;
-    let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
-    let modified = modified.and_then(|m| Timestamp::try_from(m).ok());
-    Ok(Opened { path: path.into(), photo, bytes, modified, card: None })
+    Raw::read(path, limits)?.open(limits)
 }
 
 /// What a photo is read with and for.

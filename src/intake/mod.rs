@@ -8,12 +8,15 @@
 //!
 //! # Which vial is which
 //! [`Named`] says it: from labels laid on the card ([`Told`]), from what the keeper typed, which must not contradict them, or,
-//! for a photo read again, from the log. Samples of one photo may be of several tanks.
+//! for a photo read again, from the log. Where labels name no test and nothing was typed, a table beside the photos
+//! ([`Sidecar`]) or a standing rule ([`Rules`]) says it; else nobody does, and the photo is set aside. Samples of one photo may
+//! be of several tanks.
 //!
 //! # The home folder
 //! | place | what |
 //! | --- | --- |
 //! | `log.db` | the tank log |
+//! | `rules.toml` | the keeper's standing [`Rules`] |
 //! | `kits/NAME/` | a kit's revisions, see [`crate::store::Revisions`] |
 //! | `cards/NAME/` | an enrolled card's revisions |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
@@ -21,28 +24,36 @@
 mod calibrate;
 mod enter;
 mod error;
+mod folder;
 mod home;
 mod label_error;
 mod labelled;
+mod ledger;
 mod look;
 mod named;
 mod naming;
 mod photos;
+mod rules;
 mod shelf;
+mod sidecar;
 mod sticker;
 mod when;
 
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
+pub use folder::{Candidate, Found, by_time, photos_in};
 pub use home::Home;
 pub use label_error::LabelError;
 pub use labelled::{Stand, Told};
-pub use look::{Bench, Look, Opened, look, open};
+pub use ledger::{Known, Late, Ledger};
+pub use look::{Bench, Look, Opened, Raw, look, open};
 pub use named::{Named, Water};
 pub use naming::{asks, check_test_name, is_sample};
-pub use photos::{Keep, Keeping};
+pub use photos::{Keep, Keeping, Originals};
+pub use rules::{RuleError, Rules, Saying};
 pub use shelf::{CardInUse, Kept};
+pub use sidecar::{SIDECAR, Sidecar};
 pub use sticker::{Wanted, standard};
 pub use when::{At, Capture, ClockOffset, When, zone};
 

@@ -46,7 +46,7 @@ pub use label::{Label, Names};
 pub use logged::{Origin, Reading, Sample, Standing, Status};
 pub use new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};
 pub use open::Log;
-pub use query::{Filter, Show};
+pub use query::{Filter, Outline, Show};
 pub use revise::{Turned, Undo, Undone};
 pub use schema::KNOWN as SCHEMA;
 pub use tank::{NewTank, Tank, WaterKind};

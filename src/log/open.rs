@@ -91,6 +91,27 @@ impl Log {
         &self.path
     }
 
+    /// Copies the log of another home to `target` and opens the copy. The other one is only read, whatever its version, and
+    /// somebody may be writing to it.
+    pub fn open_copy(path: &Path, target: &Path) -> Result<Self, LogError> {
+        let copy = || {
+            check_header(path)?;
+            let mut ahead = path.as_os_str().to_owned();
+            ahead.push("-wal");
+            if !Path::new(&ahead).exists() {
+                // Closed by whoever wrote to it: all is in this one file, and SQLite need not leave side files beside it.
+                let unwritable = |e: std::io::Error| LogError::Unwritable { path: target.into(), cause: e.to_string() };
+                return std::fs::copy(path, target).map(drop).map_err(unwritable);
+            }
+            let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+            let conn = Connection::open_with_flags(path, flags)?;
+            conn.busy_timeout(WAIT)?;
+            Self { conn, path: path.into() }.copy_to(target)
+        };
+        copy().map_err(|e: LogError| e.at(path))?;
+        Self::open(target)
+    }
+
     /// Writes: all that `work` does, or nothing if it fails. `now` becomes the recorded time of the new entries.
     pub fn write<T>(
         &mut self,

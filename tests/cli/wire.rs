@@ -21,10 +21,37 @@ documents! {
     TankList { tanks: Vec<Tank>, }
     Tank { id: String, name: String, zone: String, water: String, volume_l: Option<f64>, note: Option<String>, }
 
-    ReadDone { photos: Vec<Photo>, }
+    ReadDone { photos: Vec<Photo>, summary: Summary, }
+    Summary {
+        photos: usize,
+        read: usize,
+        known: usize,
+        aside: usize,
+        readings: usize,
+        refused: usize,
+        reasons: Vec<Reason>,
+        late: Vec<Late>,
+        passed_over: usize,
+        dry_run: bool,
+        stopped: bool,
+    }
+    Reason { code: String, count: usize, remedy: String, }
+    Late {
+        tank: Option<String>,
+        analyte: String,
+        readings: usize,
+        from: String,
+        to: String,
+        before: usize,
+        newest: String,
+        newest_text: String,
+    }
     Photo {
         file: String,
         photo: Option<String>,
+        named_by: Option<String>,
+        rule: Option<String>,
+        known: bool,
         tank: Option<String>,
         clear: Option<String>,
         taken: Option<Time>,
@@ -117,6 +144,7 @@ documents! {
         reason: Option<String>,
     }
     LogImported { file: String, added: usize, present: usize, }
+    LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
 
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
     TestLine {

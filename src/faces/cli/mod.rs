@@ -11,6 +11,7 @@
 //! | 2 | usage: what was typed cannot be meant |
 //! | 3 | some need a look: refused, or set aside while others were read |
 //! | 4 | the log or something else that is kept cannot be used |
+//! | 130 | stopped by Ctrl-C: what was read until then is logged, the same command reads the rest |
 //!
 //! A reader that closes the pipe is no failure: the work is done to its end, the rest of the output is dropped.
 //!

@@ -28,7 +28,8 @@ pub(super) struct Cli {
 
 const ALL: &str = "For all commands";
 
-const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage.";
+const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage.\n\
+After Ctrl-C: 130.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Verb {

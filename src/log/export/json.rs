@@ -26,7 +26,7 @@ fn write(entries: &[EntryRow], out: &mut impl Write) -> std::io::Result<()> {
 }
 
 /// Every entry in the order of the journal.
-fn all(conn: &Connection) -> Result<Vec<EntryRow>, LogError> {
+pub(super) fn all(conn: &Connection) -> Result<Vec<EntryRow>, LogError> {
     let mut out: Vec<(i64, EntryRow)> = Vec::new();
     macro_rules! take {
         ($($kind:expr),*) => {$(

@@ -3,7 +3,7 @@
 //! | verb | document |
 //! | --- | --- |
 //! | `read` | [`ReadDone`] |
-//! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `export` writes the log's own formats |
+//! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
 //! | `tank add`, `tank list` | [`TankAdded`], [`TankList`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -18,6 +18,7 @@ mod kitcheck;
 mod label;
 mod log;
 mod read;
+mod summary;
 mod tank;
 
 pub use amount::{AmountOut, TimeOut};
@@ -26,8 +27,9 @@ pub use check::{CardsChecked, PhotoChecked};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
-pub use log::{LogHistory, LogImported, LogList, LogUndone};
+pub use log::{LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use summary::{LateOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankList, TankOut};
 
 use super::trouble::Trouble;

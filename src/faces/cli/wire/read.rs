@@ -1,10 +1,10 @@
 //! What photos said.
 
 use super::amount::{AmountOut, TimeOut, local};
-use super::{Document, FindingOut, Wrong};
+use super::{Document, FindingOut, SummaryOut, Wrong};
 use crate::curve::{Kit, Test};
-use crate::faces::cli::words::{bare, columns, count, short};
-use crate::intake::{Bench, CardInUse, Keeping, Kept, Look, Noted};
+use crate::faces::cli::words::{bare, columns, short};
+use crate::intake::{Bench, CardInUse, Keeping, Kept, Known, Look, Noted};
 use crate::log::Target;
 use crate::reading::{Outcome, SampleReading};
 use serde::Serialize;
@@ -13,27 +13,21 @@ use std::io::{self, Write};
 /// `read`.
 #[derive(Debug, Serialize)]
 pub struct ReadDone {
-    /// In the order given.
+    /// In the order of their capture times, those without one last.
     pub photos: Vec<PhotoOut>,
+    pub summary: SummaryOut,
     /// Where the first original was kept, to be said once.
     #[serde(skip)]
     pub(in crate::faces::cli) first_kept: Option<String>,
+    /// Whether only what needs a look was shown.
+    #[serde(skip)]
+    pub(in crate::faces::cli) brief: bool,
 }
 
 impl Document for ReadDone {
     /// The photos were shown as they were read; this sums them up.
     fn text(&self, out: &mut dyn Write) -> io::Result<()> {
-        let samples = || self.photos.iter().flat_map(|p| &p.samples);
-        let read = || samples().filter(|s| s.amount.status != "refused");
-        let did = |what: &[&str]| read().filter(|s| what.contains(&s.log.did)).count();
-        let mut said = vec![format!("{} logged", count(did(&["added", "replaced"]), "reading"))];
-        let refused = samples().count() - read().count();
-        let aside = self.photos.iter().filter(|p| p.error.is_some()).count();
-        let there = did(&["same", "left"]);
-        said.extend((there > 0).then(|| format!("{there} in the log before")));
-        said.extend((refused > 0).then(|| format!("{refused} not read")));
-        said.extend((aside > 0).then(|| format!("{} set aside", count(aside, "photo"))));
-        writeln!(out, "{}.", said.join(", "))?;
+        self.summary.text(out, self.brief)?;
         match &self.first_kept {
             Some(folder) => writeln!(out, "Originals are kept in {folder}; --no-keep keeps none."),
             None => Ok(()),
@@ -48,6 +42,12 @@ pub struct PhotoOut {
     pub file: String,
     /// Its identity; null if it could not be opened.
     pub photo: Option<String>,
+    /// Who said what it shows: `labels`, `typed`, `rule` (or a table beside the photo), `log`; null where nobody was asked.
+    pub named_by: Option<&'static str>,
+    /// For `rule`: file and line.
+    pub rule: Option<String>,
+    /// Whether the log had all of it before.
+    pub known: bool,
     /// The tank; null where the samples are of several waters, or of none of a tank's.
     pub tank: Option<String>,
     /// Station of the clear vial, where a label says so.
@@ -68,6 +68,9 @@ pub struct PhotoOut {
     pub overlay: Option<String>,
     /// Why it was set aside.
     pub error: Option<Wrong>,
+    /// Name of its picture beside the page of `--review`.
+    #[serde(skip)]
+    pub(in crate::faces::cli) picture: Option<String>,
     #[serde(skip)]
     when: String,
     #[serde(skip)]
@@ -125,6 +128,9 @@ impl PhotoOut {
         Self {
             file,
             photo,
+            named_by: None,
+            rule: None,
+            known: false,
             tank: None,
             clear: None,
             taken: None,
@@ -136,9 +142,19 @@ impl PhotoOut {
             remarks: Vec::new(),
             overlay: None,
             error: Some(error),
+            picture: None,
             when: String::new(),
             asides: Vec::new(),
         }
+    }
+
+    /// A photo that the log has, not read again.
+    pub(in crate::faces::cli) fn known(file: String, photo: Option<String>, known: &Known) -> Self {
+        let aside =
+            known.undone.then(|| "Its readings were taken back; name the file itself to read it anew.".to_string());
+        let none = Wrong { code: String::new(), sentence: String::new(), remedy: String::new() };
+        let blank = Self::aside(file, photo, none);
+        Self { known: true, tank: known.tank.clone(), asides: aside.into_iter().collect(), error: None, ..blank }
     }
 
     /// A photo that was read.
@@ -158,6 +174,9 @@ impl PhotoOut {
         Self {
             file: look.opened.path.display().to_string(),
             photo: Some(look.opened.photo.id().to_string()),
+            named_by: None,
+            rule: None,
+            known: !noted.is_empty() && noted.iter().all(|n| matches!(n, Noted::Same { .. } | Noted::Left { .. })),
             tank,
             clear: look.named.clear.clone(),
             taken: Some(TimeOut::of(&look.capture.moment)),
@@ -169,6 +188,7 @@ impl PhotoOut {
             remarks: look.opened.photo.facts().remarks.clone(),
             overlay: None,
             error: None,
+            picture: None,
             when: local(&look.capture.moment),
             asides: aside.into_iter().collect(),
         }
@@ -209,7 +229,7 @@ impl SampleOut {
     }
 
     /// Whose water it is, in words.
-    fn water(&self) -> String {
+    pub(in crate::faces::cli) fn water(&self) -> String {
         match (&self.tank, &self.label) {
             (Some(tank), _) => format!("tank '{tank}'"),
             (None, Some(label)) => label.clone(),
@@ -266,6 +286,9 @@ impl Document for PhotoOut {
             _ => self.file.clone(),
         };
         let head = water.as_deref().unwrap_or("several waters");
+        if self.samples.is_empty() && self.known {
+            return writeln!(out, "{name}: in the log already");
+        }
         writeln!(out, "{name}: {head}, {}", self.when)?;
         let row = |s: &SampleOut| {
             let mut row = s.row();
@@ -286,6 +309,9 @@ impl Document for PhotoOut {
         if self.samples.iter().any(|s| s.log.did == "left") {
             writeln!(out, "  To put these readings in the place of the logged ones, read again with --again.")?;
         }
+        if let Some(place) = &self.rule {
+            writeln!(out, "  What it shows is said by {place}.")?;
+        }
         for remark in self.remarks.iter().chain(&self.asides) {
             writeln!(out, "  {}.", bare(remark))?;
         }
@@ -297,6 +323,11 @@ impl Document for PhotoOut {
 }
 
 impl PhotoOut {
+    /// What is to be said about its file.
+    pub(in crate::faces::cli) fn asides(&self) -> &[String] {
+        &self.asides
+    }
+
     /// Every finding once, with the stations it is about: refusals, then doubts, then notes.
     fn gathered(&self) -> Vec<(Vec<String>, &'static str, &FindingOut)> {
         let mut out: Vec<(Vec<String>, &'static str, &FindingOut)> = Vec::new();
