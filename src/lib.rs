@@ -26,6 +26,8 @@ pub mod reading;
 
 pub mod log;
 
+pub mod advice;
+
 pub mod intake;
 
 pub mod faces;

@@ -1,6 +1,6 @@
 //! The chemistry of a tank against every table in `fixtures/published/water`.
 
-use super::{Table, Worst, path};
+use super::{Table, Worst, toml_file};
 use tintline::water::*;
 
 fn c(t: f64) -> Celsius {
@@ -17,10 +17,6 @@ fn salt(s: f64) -> Salinity {
 
 fn rel(worst: &mut Worst, got: f64, want: f64, tolerance: f64, place: &str) {
     worst.see(got, want, tolerance * want.abs(), place);
-}
-
-fn toml(name: &str) -> toml::Table {
-    std::fs::read_to_string(path(name)).unwrap().parse().unwrap()
 }
 
 #[test]
@@ -291,7 +287,7 @@ fn water_changes() {
 
 #[test]
 fn what_nitrification_uses_and_food_brings() {
-    let t = toml("water/nitrification.toml");
+    let t = toml_file("water/nitrification.toml");
     let num = |table: &str, key: &str| t[table][key].as_float().unwrap_or_else(|| panic!("{table}.{key}"));
     let mut worst = Worst::of("nitrification");
     let salt = |n| nitrified(n, NitrogenSource::AmmoniumSalt);
@@ -335,7 +331,7 @@ fn what_nitrification_uses_and_food_brings() {
     rel(&mut worst, growth_ratio(a, c(25.0), c(18.0)), num(k, "aob_18_over_25_theta"), 1e-3, "theta");
     worst.check(25);
 
-    let feed = toml("water/feed.toml");
+    let feed = toml_file("water/feed.toml");
     let mut worst = Worst::of("ammonia from food");
     for case in feed["ptan"].as_array().unwrap() {
         let key = |k: &str| case.get(k).map(|v| v.as_float().or(v.as_integer().map(|i| i as f64)).unwrap());

@@ -1,0 +1,70 @@
+//! All that is said of a tank at a time.
+
+use super::book::Book;
+use super::caution::cautions;
+use super::danger::{Danger, danger};
+use super::evidence::Evidence;
+use super::next::{Next, next, useful};
+use super::nitrite::spoilt_nitrate;
+use super::stage::{StageShown, stage};
+use super::statement::Statement;
+use super::today::today;
+use super::trouble::trouble;
+use jiff::Timestamp;
+
+/// What the log shows of one tank at `now`, and what to do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Review {
+    /// The tank's name.
+    pub tank: String,
+    /// When.
+    pub now: Timestamp,
+    /// First help and unread photos, before all else.
+    pub trouble: Vec<Statement>,
+    /// Danger now.
+    pub danger: Danger,
+    /// Stage of the cycle.
+    pub stage: StageShown,
+    /// What to do today, most urgent first.
+    pub today: Vec<Statement>,
+    /// The next test.
+    pub next: Next,
+    /// Tests and results in doubt.
+    pub doubts: Vec<Statement>,
+    /// Cautions.
+    pub cautions: Vec<Statement>,
+}
+
+/// The review of a book at `now`. Entries later than `now` are left out.
+pub fn review(book: &Book, now: Timestamp) -> Review {
+    let book = book.until(now);
+    let evidence = Evidence::of(&book);
+    let stage = stage(&book, &evidence, now);
+    let useful = useful(&book, &stage, now);
+    let danger = danger(&book, &evidence, useful.0, now);
+    let next = next(&book, &evidence, &stage, &danger, useful, now);
+    let mut doubts = evidence.statements.clone();
+    doubts.extend(spoilt_nitrate(&evidence));
+    Review {
+        tank: book.facts.name.clone(),
+        now,
+        trouble: trouble(&book, now),
+        today: today(&book, &evidence, &stage, &danger, now),
+        cautions: cautions(&book, &evidence, &danger, &next, now),
+        danger,
+        stage,
+        next,
+        doubts,
+    }
+}
+
+/// Worst and most overdue first: fish in trouble, then the level to act as for, then what is unknown, then by the next test.
+pub fn worst_first(reviews: &mut [Review]) {
+    reviews.sort_by(|a, b| {
+        let key = |r: &Review| {
+            let unknown = r.danger.untested || r.danger.unknown_since.is_some();
+            std::cmp::Reverse((!r.trouble.is_empty(), r.danger.act_as(), unknown))
+        };
+        key(a).cmp(&key(b)).then(a.next.at.cmp(&b.next.at)).then(a.tank.cmp(&b.tank))
+    });
+}
