@@ -2,9 +2,11 @@
 //!
 //! Each loop counts its rows, so a table that is empty or cut short fails.
 
+mod acceptance;
 mod colour;
 mod numeric;
 mod statistics;
+mod water;
 
 use std::path::PathBuf;
 
