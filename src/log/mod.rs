@@ -17,6 +17,7 @@
 //! in, when it was photographed and when it was entered, each with its source and certainty.
 
 pub mod export;
+pub mod happening;
 
 mod amounts;
 mod append;
@@ -39,6 +40,7 @@ pub use append::Writer;
 pub use error::LogError;
 pub use event::{Event, NewEvent};
 pub use export::Imported;
+pub use happening::Happening;
 pub use history::{Change, Line};
 pub use id::Id;
 pub use logged::{Origin, Reading, Sample, Standing, Status};

@@ -132,7 +132,8 @@ pub(super) fn check_tanks(conn: &Connection) -> Result<(), LogError> {
     for tank in gone {
         let held = "SELECT (SELECT count(*) FROM reading_now r JOIN sample_now s ON s.id = r.sample
               WHERE s.tank = ?1 AND r.standing = 'current')
-            + (SELECT count(*) FROM event v WHERE v.tank = ?1 AND v.id NOT IN (SELECT id FROM undone))";
+            + (SELECT count(*) FROM event v WHERE v.id NOT IN (SELECT id FROM undone) AND v.kind <> 'tank-described'
+              AND (v.tank = ?1 OR (v.kind = 'media-moved' AND json_extract(v.payload, '$.to') = ?1)))";
         let entries: i64 = conn.query_row(held, [tank.id], |row| row.get(0))?;
         if entries > 0 {
             return Err(LogError::TankInUse { name: tank.name, entries });

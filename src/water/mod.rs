@@ -13,6 +13,7 @@ pub mod change;
 pub mod criteria;
 pub mod dilution;
 pub mod dose;
+pub mod entered;
 pub mod feed;
 pub mod limits;
 pub mod nitrification;
@@ -36,6 +37,7 @@ pub use dose::{
     CHLORIDE_PER_NITRITE, Strength, ammonia_density, ammonia_solution_ml, ammonium_chloride_g, bicarbonate_g,
     carbonate_g, chloride_of_salt, chloride_wanting, molar, stock_ml,
 };
+pub use entered::{Entry, EntryError, Shades};
 pub use feed::{FEED_SPREAD, ammonia_of_food, filter_area, food_of_ammonia, rise};
 pub use limits::{Checked, LIMITS, Limit};
 pub use nitrification::{
