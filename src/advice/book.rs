@@ -228,7 +228,8 @@ pub enum Happened {
     /// Share of the water, where it is known.
     Changed(Option<f64>),
     ToppedUp,
-    Conditioner,
+    /// Whether it may bind ammonia; not said counts as yes.
+    Conditioner { binds: bool },
     Buffer,
     Salt,
     Medicine,

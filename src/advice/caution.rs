@@ -36,7 +36,7 @@ pub(super) fn cautions(
             Some(e),
         );
     }
-    if let Some(e) = recent(2.0, |w| matches!(w, Happened::Conditioner)) {
+    if let Some(e) = recent(2.0, |w| matches!(w, Happened::Conditioner { .. })) {
         let words = "Too much conditioner can cost oxygen: keep to the label, and the surface moving.";
         say(Rule::ConditionerCaution, words, Some(e));
     }

@@ -267,7 +267,7 @@ impl Look<'_> {
     /// A conditioner in the two days before.
     fn conditioner(&self, at: Timestamp) -> Option<&super::book::Happening> {
         let recent = |e: &&super::book::Happening| (0.0..=BOUND_HOURS).contains(&hours(e.at, at));
-        self.book.events.iter().rfind(|e| matches!(e.what, Happened::Conditioner) && recent(e))
+        self.book.events.iter().rfind(|e| matches!(e.what, Happened::Conditioner { binds: true }) && recent(e))
     }
 
     /// mg/L N that a water change of the last day brought as chloramine, where that explains the reading.

@@ -71,6 +71,18 @@ pub fn ammonia_solution_ml(mg_l: f64, basis: Species, litres: f64, strength: Str
     Ok(nh3_mg / 1000.0 / strength.g_ml()?)
 }
 
+/// mg/L NH₃-N that `ml` of ammonia solution bring: the other way round.
+pub fn ammonia_of_solution(ml: f64, litres: f64, strength: Strength) -> Result<f64, StateError> {
+    let nh3_mg = positive("millilitres", ml)? * strength.g_ml()? * 1000.0;
+    Ok(nh3_mg * per(Species::Ammonia, Species::AmmoniaN) / positive("litres of water", litres)?)
+}
+
+/// mg/L NH₃-N that `grams` of ammonium chloride bring.
+pub fn ammonia_of_chloride(grams: f64, litres: f64) -> Result<f64, StateError> {
+    let mg = positive("grams", grams)? * 1000.0 * Species::AmmoniaN.molar_mass() / molar::AMMONIUM_CHLORIDE;
+    Ok(mg / positive("litres of water", litres)?)
+}
+
 /// Grams of ammonium chloride that bring `mg_l` on `basis`. It brings no alkalinity.
 pub fn ammonium_chloride_g(mg_l: f64, basis: Species, litres: f64) -> Result<f64, StateError> {
     let mg = positive("a dose", mg_l)? * molar::AMMONIUM_CHLORIDE / basis.molar_mass();

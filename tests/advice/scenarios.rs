@@ -180,7 +180,7 @@ fn s09_sea_water() {
 fn s10_bound_by_a_conditioner() {
     let c = Case::of("S10");
     let mut s = c.story(Water::Fresh).established();
-    s.happens(-c.n("binder_hours_ago"), Happened::Conditioner);
+    s.happens(-c.n("binder_hours_ago"), Happened::Conditioner { binds: true });
     s.read(0.0, Kind::Ammonia, c.n("tan_n"));
     s.read(0.0, Kind::Nitrite, 0.0);
     let r = s.review(0.0);

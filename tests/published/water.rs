@@ -236,7 +236,11 @@ fn doses() {
                 // The density by the program's own table changes the dose by less than half a per cent.
                 let by_own = ammonia_solution_ml(mg_l, basis, litres, own).unwrap();
                 assert!((by_own / row.number("dose") - 1.0).abs() < 0.005, "{percent} %: {by_own}");
-                ammonia_solution_ml(mg_l, basis, litres, label).unwrap()
+                let ml = ammonia_solution_ml(mg_l, basis, litres, label).unwrap();
+                // And back, as N.
+                let back = Quantity::new(ammonia_of_solution(ml, litres, label).unwrap(), Unit::mg_l(Species::AmmoniaN));
+                assert!((back.to(&Unit::mg_l(basis)).unwrap().value - mg_l).abs() < 1e-9);
+                ml
             }
             "ammonium_chloride" => ammonium_chloride_g(mg_l, basis, litres).unwrap(),
             "stock_solution" => stock_ml(ammonium_chloride_g(mg_l, basis, litres).unwrap(), 10.0).unwrap(),
