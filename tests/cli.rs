@@ -8,6 +8,7 @@ mod kits;
 mod logs;
 mod reading;
 mod rereading;
+mod status;
 mod tanks;
 mod wire;
 

@@ -229,7 +229,9 @@ pub enum Happened {
     Changed(Option<f64>),
     ToppedUp,
     /// Whether it may bind ammonia; not said counts as yes.
-    Conditioner { binds: bool },
+    Conditioner {
+        binds: bool,
+    },
     Buffer,
     Salt,
     Medicine,

@@ -116,10 +116,15 @@ pub struct Danger {
 }
 
 impl Danger {
+    /// Whether nothing worse than none was shown, and that not for all that must be known either.
+    pub fn is_unknown(&self) -> bool {
+        self.act_as() == Level::None && (self.untested || self.unknown_since.is_some())
+    }
+
     /// In words.
     pub fn words(&self) -> String {
         let mut out = match (self.level, self.may_be) {
-            (Level::None, None) if self.untested || self.unknown_since.is_some() => "unknown".to_string(),
+            (Level::None, None) if self.is_unknown() => "unknown".to_string(),
             (Level::None, None) => "nothing above the limits was shown".to_string(),
             (level, None) => level.as_str().to_string(),
             (Level::None, Some(may)) => format!("may be {}", may.as_str()),

@@ -238,4 +238,3 @@ fn words(logged: &Logged, what: Happened, note: Option<&str>) -> String {
         _ => out,
     }
 }
-

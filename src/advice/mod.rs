@@ -43,3 +43,4 @@ pub use stage::{Stage, StageShown};
 pub use stall::Stall;
 pub use statement::{Basis, Statement, age};
 pub use summary::summary;
+pub use trouble::first_help;

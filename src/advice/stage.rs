@@ -235,7 +235,7 @@ fn disturbed(
             let names: Vec<String> = causes.iter().map(|e| e.words.clone()).collect();
             format!("In the two weeks before: {}.", names.join("; "))
         };
-        let words = format!("Ammonia or nitrite shows again without a dose, after it was shown gone. {named}");
+        let words = format!("Ammonia or nitrite shows again without a dose. {named}");
         return Some(Statement::new(Rule::StageRule, words).on(p.ammonia).on(p.nitrite).on_all(causes));
     }
     let blow = book.between(since, now).rfind(|e| match e.what {

@@ -24,7 +24,14 @@ pub(super) fn trouble(book: &Book, now: Timestamp) -> Vec<Statement> {
         );
         return vec![say(&words)];
     }
-    let mut out: Vec<Statement> = [
+    let mut out: Vec<Statement> = first_help().into_iter().map(|s| s.on(e)).collect();
+    out.extend(refused(book));
+    out
+}
+
+/// What to do at once when a fish looks or behaves wrong, before any test. Needs no log.
+pub fn first_help() -> Vec<Statement> {
+    [
         "Air first: an air stone, or the outlet turned so that it breaks the surface. Most sudden troubles are want of oxygen.",
         "Stop feeding today.",
         "Look: heater and thermometer, filter running, CO2 off, anything new or dead in the tank, sprays or paint in the room.",
@@ -32,14 +39,11 @@ pub(super) fn trouble(book: &Book, now: Timestamp) -> Vec<Statement> {
         "Change a quarter of the water, treated with conditioner, within 2 °C of the tank and of about the same pH; again after an \
          hour if it helps. Where ammonia shows, new water of higher pH makes it worse: then change less and more often.",
         "Give no medicine and no salt on a guess: ask an aquatic vet, and show the log.",
+        "Clean test results do not end this: oxygen, CO2, chlorine, medicines and disease were not measured.",
     ]
     .into_iter()
-    .map(say)
-    .collect();
-    let words = "Clean test results do not end this: oxygen, CO2, chlorine, medicines and disease were not measured.";
-    out.push(say(words));
-    out.extend(refused(book));
-    out
+    .map(|words| Statement::new(Rule::FirstHelp, words))
+    .collect()
 }
 
 /// A photo that could not be read, newer than any reading of its kind.

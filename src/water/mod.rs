@@ -34,8 +34,8 @@ pub use change::{after_change, after_changes, after_drip, change_needed, chloram
 pub use criteria::{Criterion, epa2013};
 pub use dilution::{Dilution, DilutionError};
 pub use dose::{
-    CHLORIDE_PER_NITRITE, Strength, ammonia_density, ammonia_of_chloride, ammonia_of_solution, ammonia_solution_ml, ammonium_chloride_g, bicarbonate_g,
-    carbonate_g, chloride_of_salt, chloride_wanting, molar, stock_ml,
+    CHLORIDE_PER_NITRITE, Strength, ammonia_density, ammonia_of_chloride, ammonia_of_solution, ammonia_solution_ml,
+    ammonium_chloride_g, bicarbonate_g, carbonate_g, chloride_of_salt, chloride_wanting, molar, stock_ml,
 };
 pub use entered::{Entry, EntryError, Shades};
 pub use feed::{FEED_SPREAD, ammonia_of_food, filter_area, food_of_ammonia, rise};

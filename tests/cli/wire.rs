@@ -96,6 +96,47 @@ documents! {
     }
     LogImported { file: String, added: usize, present: usize, }
 
+    StatusShown { tanks: Vec<TankStatus>, }
+    TankStatus {
+        tank: String,
+        trouble: Vec<Statement>,
+        danger: Danger,
+        stage: StageOf,
+        today: Vec<Statement>,
+        next: NextTest,
+        doubts: Vec<Statement>,
+        cautions: Vec<Statement>,
+    }
+    Statement { rule: String, source: String, text: String, rests_on: Vec<Basis>, age: Option<String>, }
+    Basis { entry: String, text: String, at: String, }
+    Danger {
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        untested: bool,
+        text: String,
+        lines: Vec<DangerLine>,
+    }
+    DangerLine {
+        hazard: String,
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        statement: Statement,
+    }
+    StageOf {
+        stage: String,
+        text: String,
+        declared: bool,
+        proofs: usize,
+        missing: Vec<String>,
+        as_of: Option<String>,
+        stalled_days: Option<f64>,
+        why: Vec<Statement>,
+    }
+    NextTest { at: String, overdue_hours: Option<f64>, tests: Vec<String>, why: Statement, }
+    Summary { tank: String, text: String, }
+
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
     TestLine {
         name: String,

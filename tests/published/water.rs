@@ -238,7 +238,8 @@ fn doses() {
                 assert!((by_own / row.number("dose") - 1.0).abs() < 0.005, "{percent} %: {by_own}");
                 let ml = ammonia_solution_ml(mg_l, basis, litres, label).unwrap();
                 // And back, as N.
-                let back = Quantity::new(ammonia_of_solution(ml, litres, label).unwrap(), Unit::mg_l(Species::AmmoniaN));
+                let back =
+                    Quantity::new(ammonia_of_solution(ml, litres, label).unwrap(), Unit::mg_l(Species::AmmoniaN));
                 assert!((back.to(&Unit::mg_l(basis)).unwrap().value - mg_l).abs() < 1e-9);
                 ml
             }

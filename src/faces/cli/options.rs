@@ -38,6 +38,10 @@ pub(super) enum Verb {
     Log(verb::log::Args),
     /// Add and list tanks
     Tank(verb::tank::Args),
+    /// Show danger, stage of the cycle, what to do and when to test, for each tank
+    Status(verb::status::Args),
+    /// Summarise a tank's log for somebody who helps
+    Report(verb::report::Args),
     /// Make test kits from photos of standards
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards

@@ -20,6 +20,9 @@ use std::path::{Path, PathBuf};
 pub(in crate::faces::cli) struct Args {
     #[command(flatten)]
     list: List,
+    /// A summary of the tank to paste for somebody who helps, as 'report --text' writes it
+    #[arg(long, conflicts_with_all = ["test", "analyte", "since", "until", "status", "last", "all"])]
+    text: bool,
     #[command(subcommand)]
     verb: Option<Verb>,
 }
@@ -132,6 +135,7 @@ struct Import {
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
+        None if args.text => return super::report::summary(args.list.tank.as_deref(), home, world),
         None => list(&args.list, home, world)?,
         Some(Verb::Undo(args)) => undo(args, home, world)?,
         Some(Verb::History(args)) => history(&args, home, world)?,

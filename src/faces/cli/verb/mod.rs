@@ -5,4 +5,6 @@ pub(super) mod demo;
 pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod read;
+pub(super) mod report;
+pub(super) mod status;
 pub(super) mod tank;

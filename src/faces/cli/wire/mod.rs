@@ -5,6 +5,8 @@
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `export` writes the log's own formats |
 //! | `tank add`, `tank list` | [`TankAdded`], [`TankList`] |
+//! | `status` | [`StatusShown`] |
+//! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | any, after an error that ends the run | [`Failed`] |
@@ -16,6 +18,7 @@ mod kit;
 mod kitcheck;
 mod log;
 mod read;
+mod status;
 mod tank;
 
 pub use amount::{AmountOut, TimeOut};
@@ -25,6 +28,7 @@ pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use log::{LogHistory, LogImported, LogList, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use status::{StatusShown, Summary, TankStatus};
 pub use tank::{TankAdded, TankList, TankOut};
 
 use super::trouble::Trouble;
