@@ -1,5 +1,6 @@
 //! What can go wrong between a photo and the log.
 
+use super::HandError;
 use crate::curve::KitError;
 use crate::light::CardFileError;
 use crate::log::LogError;
@@ -98,6 +99,9 @@ pub enum IntakeError {
     /// A unit or an analyte as typed.
     #[error(transparent)]
     Unit(Box<UnitError>),
+    /// What was typed by hand.
+    #[error(transparent)]
+    Hand(Box<HandError>),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error(transparent)]
@@ -173,6 +177,7 @@ impl IntakeError {
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Hand(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
         }
@@ -217,6 +222,7 @@ impl IntakeError {
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Hand(e) => return e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),
         };
@@ -233,6 +239,12 @@ impl From<KitError> for IntakeError {
 impl From<UnitError> for IntakeError {
     fn from(e: UnitError) -> Self {
         Self::Unit(Box::new(e))
+    }
+}
+
+impl From<HandError> for IntakeError {
+    fn from(e: HandError) -> Self {
+        Self::Hand(Box::new(e))
     }
 }
 

@@ -21,6 +21,7 @@
 mod calibrate;
 mod enter;
 mod error;
+mod hand;
 mod home;
 mod kitfacts;
 mod look;
@@ -32,6 +33,10 @@ mod when;
 pub use calibrate::{Added, PhotoStandards, add_standards};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
+pub use hand::{
+    Beside, ByHand, Chart, Entered, HandError, SAME_WITHIN, Written, add_event, add_readings, happening, kind, litres,
+    new_water,
+};
 pub use home::Home;
 pub use kitfacts::KitFacts;
 pub use look::{Bench, Look, Opened, look, open};
