@@ -1,7 +1,7 @@
 //! A tank's book: what the log says of one tank, as bounded numbers and typed events. Made from the log or written by hand.
 
 use super::rules::FIRST_STANDARD;
-use crate::water::{Conditions, Known, Span, unknown};
+use crate::water::{Celsius, Conditions, Known, Ph, Salinity, Span, unknown};
 use jiff::Timestamp;
 
 /// Kind of water.
@@ -282,18 +282,23 @@ pub(super) fn hours(from: Timestamp, to: Timestamp) -> f64 {
 const FRESH_HOURS: f64 = 48.0;
 const OLDEST_HOURS: f64 = 336.0;
 
-/// The span, wider by what such a thing drifts in two weeks where it is older than two days: 0.3 pH, 2 °C, 1 g/kg.
-fn aged(m: &Measured, at: Timestamp) -> Span {
-    if hours(m.at, at).abs() <= FRESH_HOURS {
-        return m.span;
-    }
-    let by = match m.kind {
-        Kind::Ph => 0.3,
-        Kind::Temperature => 2.0,
-        _ => 1.0,
+/// The span, wider by what such a thing drifts in two weeks where it is older than two days: 0.3 pH, 2 °C, 1 g/kg. A result in
+/// doubt may make things worse, not better: its upper end is that of `assumed`, if that is higher.
+fn aged(m: &Measured, at: Timestamp, assumed: &Span) -> Span {
+    let old = hours(m.at, at).abs() > FRESH_HOURS;
+    let (by, range) = match m.kind {
+        Kind::Ph => (0.3, Ph::RANGE),
+        Kind::Temperature => (2.0, Celsius::RANGE),
+        _ => (1.0, Salinity::RANGE),
     };
-    let low = if m.kind == Kind::Ph { m.span.low - by } else { (m.span.low - by).max(0.0) };
-    Span { low, best: m.span.best, high: m.span.high + by }
+    let by = if old { by } else { 0.0 };
+    // An end of a scale stays without bound; what no formula holds for is brought to where they do.
+    let held = |x: f64| if x.is_finite() { x.clamp(range.0, range.1) } else { x };
+    let (low, best, high) = (held(m.span.low - by), m.span.best.map(held), held(m.span.high + by));
+    if m.doubtful || m.timing == Timing::Early {
+        return Span { low: low.min(assumed.low), best: None, high: high.max(assumed.high) };
+    }
+    Span { low, best, high }
 }
 
 impl Book {
@@ -363,7 +368,7 @@ impl Book {
         };
         let (ph, t, s) = (near(Kind::Ph), near(Kind::Temperature), near(Kind::Salinity));
         let known = |m: Option<&Measured>, stated: Option<Span>, assumed: Span| match (m, stated) {
-            (Some(m), _) => Known::Given(aged(m, at)),
+            (Some(m), _) => Known::Given(aged(m, at, &assumed)),
             (None, Some(stated)) => Known::Given(stated),
             (None, None) => Known::Assumed(assumed),
         };

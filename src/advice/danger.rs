@@ -111,6 +111,8 @@ pub struct Danger {
     pub unknown_since: Option<Timestamp>,
     /// Whether ammonia or nitrite was never tested though animals are there or may be.
     pub untested: bool,
+    /// Said where no animals are in the tank: then nothing is judged.
+    pub no_animals: Option<Statement>,
     /// Each, worst first.
     pub lines: Vec<Line>,
 }
@@ -123,6 +125,9 @@ impl Danger {
 
     /// In words.
     pub fn words(&self) -> String {
+        if self.no_animals.is_some() {
+            return "none: no animals are logged to be in the tank".to_string();
+        }
         let mut out = match (self.level, self.may_be) {
             (Level::None, None) if self.is_unknown() => "unknown".to_string(),
             (Level::None, None) => "nothing above the limits was shown".to_string(),
@@ -151,7 +156,17 @@ impl Danger {
 pub(super) fn danger(book: &Book, evidence: &Evidence<'_>, useful: f64, now: Timestamp) -> Danger {
     let animals = book.animals(now);
     if animals == Animals::None {
-        return Danger { level: Level::None, may_be: None, unknown_since: None, untested: false, lines: Vec::new() };
+        let none = Statement::new(Rule::NoAnimals, "No animals are logged to be in the tank.");
+        let count =
+            book.events.iter().rfind(|e| matches!(e.what, Happened::AnimalsCounted(_) | Happened::AnimalsRemoved(_)));
+        return Danger {
+            level: Level::None,
+            may_be: None,
+            unknown_since: None,
+            untested: false,
+            no_animals: Some(none.on_all(count)),
+            lines: Vec::new(),
+        };
     }
     let look = Look { book, evidence, useful, now };
     let mut lines: Vec<Line> =
@@ -165,7 +180,7 @@ pub(super) fn danger(book: &Book, evidence: &Evidence<'_>, useful: f64, now: Tim
     let must = |l: &&Line| matches!(l.hazard, Hazard::FreeAmmonia | Hazard::Nitrite);
     let unknown_since = lines.iter().filter(must).filter_map(|l| l.unknown_since).min();
     let untested = lines.iter().filter(must).count() < 2;
-    Danger { level, may_be, unknown_since, untested, lines }
+    Danger { level, may_be, unknown_since, untested, no_animals: None, lines }
 }
 
 struct Look<'b> {

@@ -100,7 +100,11 @@ pub(super) fn next(
         }
         let every = if line.act_as() == Level::Urgent { retest::URGENT } else { retest::DANGER };
         let words = format!("Two hours after the water change, to see what it did; then every {every} hours.");
-        return Next { at: after(now, retest::AFTER_CHANGE), tests, statement: say(words) };
+        // From the change, if it was made, else from the result that asks for it.
+        let result = line.statement.newest().unwrap_or(now);
+        let change = book.events.iter().rfind(|e| matches!(e.what, Happened::Changed(_)) && e.at >= result);
+        let from = change.map_or(result, |e| e.at);
+        return Next { at: after(from, retest::AFTER_CHANGE), tests, statement: say(words).on_all(change) };
     }
     let last: Vec<&Measured> =
         [Kind::Ammonia, Kind::Nitrite].iter().filter_map(|k| evidence.of_kind(*k).next_back()).collect();
@@ -108,9 +112,9 @@ pub(super) fn next(
         return Next { at: now, tests, statement: say("Today: nothing is logged yet.".to_string()) };
     };
     if stage.stage == Stage::ProofOnce && book.animals(now) == Animals::None {
-        let words = "24 hours after the next dose, which is due today.".to_string();
+        let words = "24 hours after the next dose, which is due now.".to_string();
         tests.push(Kind::Nitrate);
-        return Next { at: after(now, retest::PROOF), tests, statement: say(words) };
+        return Next { at: after(base, retest::PROOF), tests, statement: say(words) };
     }
     let trace = last.iter().any(|r| !looks_none(r)) && book.animals(now) != Animals::None;
     let (h, why) = match danger.level {

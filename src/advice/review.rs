@@ -1,11 +1,12 @@
 //! All that is said of a tank at a time.
 
-use super::book::Book;
+use super::book::{Book, Happened, hours};
 use super::caution::cautions;
 use super::danger::{Danger, danger};
 use super::evidence::Evidence;
 use super::next::{Next, next, useful};
 use super::nitrite::spoilt_nitrate;
+use super::rules::Rule;
 use super::stage::{StageShown, stage};
 use super::statement::Statement;
 use super::today::today;
@@ -37,6 +38,7 @@ pub struct Review {
 
 /// The review of a book at `now`. Entries later than `now` are left out.
 pub fn review(book: &Book, now: Timestamp) -> Review {
+    let slips = slips(book, now);
     let book = book.until(now);
     let evidence = Evidence::of(&book);
     let stage = stage(&book, &evidence, now);
@@ -44,6 +46,7 @@ pub fn review(book: &Book, now: Timestamp) -> Review {
     let danger = danger(&book, &evidence, useful.0, now);
     let next = next(&book, &evidence, &stage, &danger, useful, now);
     let mut doubts = evidence.statements.clone();
+    doubts.extend(slips);
     doubts.extend(spoilt_nitrate(&evidence));
     Review {
         tank: book.facts.name.clone(),
@@ -56,6 +59,24 @@ pub fn review(book: &Book, now: Timestamp) -> Review {
         next,
         doubts,
     }
+}
+
+/// Entries of the future, which are not counted, and events that stand twice, which are.
+fn slips(book: &Book, now: Timestamp) -> Vec<Statement> {
+    let mut out = Vec::new();
+    let later = book.readings.iter().filter(|r| r.at > now).count() + book.events.iter().filter(|e| e.at > now).count();
+    if later > 0 {
+        let words = format!("Dated in the future, and not counted: {later} of the log's entries. Correct their times.");
+        out.push(Statement::new(Rule::Entry, words));
+    }
+    for (i, e) in book.events.iter().enumerate() {
+        let twice = book.events[..i].iter().find(|o| o.what == e.what && hours(o.at, e.at).abs() * 60.0 <= 10.0);
+        if let Some(other) = twice.filter(|_| e.what != Happened::Other) {
+            let words = format!("This stands twice within ten minutes: {}. If it happened once, undo one.", e.words);
+            out.push(Statement::new(Rule::Entry, words).on(other).on(e));
+        }
+    }
+    out
 }
 
 /// Worst and most overdue first: fish in trouble, then the level to act as for, then what is unknown, then by the next test.

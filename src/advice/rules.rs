@@ -32,6 +32,7 @@ rules! {
     TemperatureSwing "temperature-swing", "More than 2 °C up or 1 °C down within a day (veterinary text on water quality).";
     AlkalinityLow "alkalinity-low", "Below 3 German degrees the pH can fall suddenly, common practice; nitrification uses 0.40 degree per mg/L N, stoichiometry.";
     OldReading "old-reading", "Past the time of the next test a reading tells nothing about now.";
+    Entry "entry", "What is dated in the future, or stands twice, is most likely a slip.";
     NoAnimals "no-animals", "Without animals nothing is harmed by the water as it is.";
     BoundAmmonia "bound-ammonia", "Ammonia bound by a conditioner still colours the test for 24 to 48 hours, common practice; sources disagree which reagents are fooled.";
     TapChloramine "tap-chloramine", "Chloramine broken by a conditioner leaves 0.1975 mg/L N per mg/L chlorine, stoichiometry.";

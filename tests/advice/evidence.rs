@@ -229,6 +229,51 @@ fn an_empty_log_and_one_reading_give_clear_answers() {
 }
 
 #[test]
+fn slips_of_the_pen_are_told() {
+    let mut s = Story::new(Water::Fresh, Animals::None);
+    s.happens(0.0, Happened::Dosed(Some(2.0)));
+    s.happens(0.1, Happened::Dosed(Some(2.0)));
+    s.happens(90.0, Happened::Fed(None));
+    let r = s.review(1.0);
+    has(&r, "Dated in the future, and not counted: 1");
+    has(&r, "stands twice within ten minutes: Dosed(Some(2.0))");
+    assert_eq!(r.danger.words(), "none: no animals are logged to be in the tank");
+}
+
+#[test]
+fn a_ph_in_doubt_does_not_calm() {
+    let mut s = Story::new(Water::Fresh, Animals::Present).established();
+    s.read(0.0, Kind::Temperature, 25.0);
+    s.read(0.0, Kind::Ammonia, 1.0);
+    s.read(0.0, Kind::Nitrite, 0.0);
+    s.read(0.0, Kind::Ph, 6.8).doubtful = true;
+    let r = s.review(0.0);
+    assert_eq!((r.danger.level, r.danger.may_be), (Level::Caution, Some(Level::Danger)));
+    // A pH no tank has is brought to where the equation holds, not lost.
+    s.read(0.0, Kind::Ph, 13.0);
+    assert!(s.review(0.0).danger.line(Hazard::FreeAmmonia).is_some());
+    // A week old it is wider.
+    let mut s = Story::new(Water::Fresh, Animals::Present).established();
+    s.read(-168.0, Kind::Ph, 8.0);
+    s.read(0.0, Kind::Temperature, 25.0);
+    s.read(0.0, Kind::Ammonia, 1.0);
+    let span = free(&s.review(0.0));
+    assert!(span.low < 0.030 && span.best.is_some() && span.high > 0.09, "{span:?}");
+}
+
+#[test]
+fn the_test_after_a_change_is_counted_from_it() {
+    let mut s = Story::new(Water::Fresh, Animals::Present).established();
+    s.read(0.0, Kind::Ph, 7.0);
+    s.read(0.0, Kind::Temperature, 25.0);
+    s.read(0.0, Kind::Ammonia, 0.0);
+    s.read(0.0, Kind::Nitrite, 1.0);
+    assert_eq!(s.review(5.0).next.at, at(2.0), "overdue, however late one looks");
+    s.happens(6.0, Happened::Changed(Some(0.5)));
+    assert_eq!(s.review(7.0).next.at, at(8.0));
+}
+
+#[test]
 fn worst_and_most_overdue_come_first() {
     let named = |name: &str, s: Story, h: f64| {
         let mut r = s.review(h);

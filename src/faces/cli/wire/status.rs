@@ -180,7 +180,10 @@ impl Clock<'_> {
         why.extend(s.stall.iter().flat_map(|stall| self.statements(&stall.causes)));
         StageOut {
             stage: s.stage.code(),
-            text: s.words(),
+            text: match s.as_of {
+                Some(t) => format!("{}, last tested {} ago", s.words(), advice::age(t, self.now)),
+                None => s.words(),
+            },
             declared: s.declared,
             proofs: s.proofs,
             missing: s.missing.iter().map(|k| k.as_str()).collect(),
