@@ -1,5 +1,6 @@
 //! Advice on books written by hand: situations, simulated cycles, what counts as evidence.
 
+mod any;
 mod evidence;
 mod scenarios;
 mod simulated;
@@ -40,7 +41,10 @@ impl Story {
             Kind::Nitrate => "mg/L NO3-",
             _ => "",
         };
-        m.words = format!("{} to {} {unit}", m.span.low, m.span.high);
+        m.words = match m.span.is_open() {
+            true => format!("above {} {unit}", m.span.low),
+            false => format!("{} to {} {unit}", m.span.low, m.span.high),
+        };
         self.book.readings.push(m);
         self.book.readings.last_mut().unwrap()
     }
