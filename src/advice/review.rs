@@ -61,13 +61,18 @@ pub fn review(book: &Book, now: Timestamp) -> Review {
     }
 }
 
-/// Entries of the future, which are not counted, and events that stand twice, which are.
+/// Entries of the future, which are not counted; doses of unknown size; events that stand twice, which are counted twice.
 fn slips(book: &Book, now: Timestamp) -> Vec<Statement> {
     let mut out = Vec::new();
     let later = book.readings.iter().filter(|r| r.at > now).count() + book.events.iter().filter(|e| e.at > now).count();
     if later > 0 {
         let words = format!("Dated in the future, and not counted: {later} of the log's entries. Correct their times.");
         out.push(Statement::new(Rule::Entry, words));
+    }
+    if let Some(e) = book.events.iter().rfind(|e| e.at <= now && e.what == Happened::Dosed(None)) {
+        let words = "How much a dose brought is not known, so it can prove nothing: log its amount with its unit, or mL with the \
+                     strength or grams, and the tank's litres.";
+        out.push(Statement::new(Rule::Proof, words).on(e));
     }
     for (i, e) in book.events.iter().enumerate() {
         let twice = book.events[..i].iter().find(|o| o.what == e.what && hours(o.at, e.at).abs() * 60.0 <= 10.0);

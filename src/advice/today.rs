@@ -27,11 +27,11 @@ pub(super) fn today(
             _ => {}
         }
     }
-    out.extend(dilute(evidence));
-    out.extend(ammonia_dose(book, evidence, stage, now));
     if danger.untested || danger.unknown_since.is_some() {
         out.push(Statement::new(Rule::OldReading, "Test ammonia and nitrite: what they are now is not known."));
     }
+    out.extend(dilute(evidence));
+    out.extend(ammonia_dose(book, evidence, stage, now));
     if out.is_empty() {
         let words = "Nothing beyond the usual care: the routine water change, and the next test in its time.";
         out.push(Statement::new(Rule::RetestRule, words));

@@ -228,6 +228,35 @@ fn an_empty_log_and_one_reading_give_clear_answers() {
     assert_eq!(s.review(0.0).danger.line(Hazard::Nitrite), None);
 }
 
+/// A58 of the acceptance table: more than 40 % too much, where nothing else could have brought it.
+#[test]
+fn nitrogen_too_much_is_told() {
+    let mut s = Story::new(Water::Fresh, Animals::None);
+    s.tap(Kind::Nitrate, 5.0);
+    s.happens(0.0, Happened::Dosed(Some(2.0)));
+    s.read(48.0, Kind::Ammonia, 0.0);
+    s.read(48.0, Kind::Nitrite, 0.0);
+    // 2 mg/L N and the tap's 5 mg/L nitrate make 13.9 mg/L; 40 % more are 19.4.
+    s.read(48.0, Kind::Nitrate, 19.0);
+    has_not(&s.review(48.0), "More nitrogen is found");
+    s.read(48.0, Kind::Nitrate, 20.0);
+    has(&s.review(48.0), "More nitrogen is found");
+    s.happens(10.0, Happened::Fed(None));
+    has_not(&s.review(48.0), "More nitrogen is found");
+}
+
+#[test]
+fn a_dose_of_unknown_size_proves_nothing_and_says_so() {
+    let mut s = Story::new(Water::Fresh, Animals::None);
+    s.happens(0.0, Happened::Dosed(None));
+    s.read(24.0, Kind::Ammonia, 0.0);
+    s.read(24.0, Kind::Nitrite, 0.0);
+    s.read(24.0, Kind::Nitrate, 10.0);
+    let r = s.review(24.0);
+    assert!(r.stage.stage < Stage::ProofOnce);
+    has(&r, "so it can prove nothing");
+}
+
 #[test]
 fn slips_of_the_pen_are_told() {
     let mut s = Story::new(Water::Fresh, Animals::None);
