@@ -1,6 +1,6 @@
 //! Cautions where they are due.
 
-use super::book::{Animals, Book, Happened, Happening, Kind, Water, hours};
+use super::book::{Animals, Book, Happened, Happening, Kind, Measured, Water, hours};
 use super::change::outlook;
 use super::danger::{Danger, Hazard, Level};
 use super::evidence::{Evidence, looks_none};
@@ -54,6 +54,36 @@ pub(super) fn cautions(
     }
     out.extend(ph_rise(book, evidence, now));
     out
+}
+
+/// What new water would do to free ammonia.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum NewWater {
+    /// No higher pH than the tank's, as far as is known.
+    Lowers,
+    /// Nobody knows: the tank's pH, or that of the tap for a tank that is rather acid.
+    Unknown,
+    /// A pH so much higher that half of the water would raise free ammonia.
+    Raises,
+}
+
+/// What changing half of the water would do, `ammonia` being the tank's.
+pub(super) fn new_water(book: &Book, ammonia: &Measured) -> NewWater {
+    let (before, _) = book.conditions(ammonia.at);
+    let acid = before.ph.span().middle() < 7.4;
+    match book.tap(Kind::Ph) {
+        _ if before.ph.is_assumed() => NewWater::Unknown,
+        None if acid => NewWater::Unknown,
+        None => NewWater::Lowers,
+        Some(tap) => {
+            let after = crate::water::Conditions { ph: Known::Given(tap.span), ..before };
+            match outlook(&ammonia.span, 0.0, 0.5, &before, &after) {
+                Ok(o) if o.free_after.middle() > o.free_before.middle() => NewWater::Raises,
+                Ok(_) => NewWater::Lowers,
+                Err(_) => NewWater::Unknown,
+            }
+        }
+    }
 }
 
 /// A higher pH while ammonium and animals are there. With the tap's pH known, what half of the water would do.

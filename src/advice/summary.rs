@@ -15,7 +15,8 @@ pub fn summary(book: &Book, review: &Review) -> String {
         out.push('\n');
     };
     line(format!("Tank: {}", tank(book, now)));
-    line(format!("Stage of the cycle: {}", review.stage.words()));
+    let tested = review.stage.as_of.map_or(String::new(), |t| format!(", last tested {} ago", age(t, now)));
+    line(format!("Stage of the cycle: {}{tested}", review.stage.words()));
     line(format!("Danger: {} {}", review.danger.act_as().symbol(), review.danger.words()));
     for l in &review.danger.lines {
         line(format!("  {} {}", l.act_as().symbol(), l.statement.words));
@@ -63,14 +64,16 @@ fn tank(book: &Book, now: jiff::Timestamp) -> String {
 
 /// The amount in the words of the log, and on the other basis.
 fn both(r: &Measured) -> String {
-    let (factor, other) = match r.kind {
-        Kind::Ammonia => (Species::Ammonia.molar_mass() / Species::AmmoniaN.molar_mass(), "as NH3"),
-        Kind::Nitrite => (Species::NitriteN.molar_mass() / Species::Nitrite.molar_mass(), "as N"),
-        Kind::Nitrate => (Species::NitrateN.molar_mass() / Species::Nitrate.molar_mass(), "as N"),
+    let n = Species::AmmoniaN.molar_mass();
+    // mg/L of the book's unit as N and as the whole.
+    let (as_n, whole, name) = match r.kind {
+        Kind::Ammonia => (1.0, Species::Ammonia.molar_mass() / n, "as NH3"),
+        Kind::Nitrite => (n / Species::Nitrite.molar_mass(), 1.0, "as the ion"),
+        Kind::Nitrate => (n / Species::Nitrate.molar_mass(), 1.0, "as the ion"),
         _ => return r.words.clone(),
     };
-    let own = if r.kind == Kind::Ammonia { "as N" } else { "as the ion" };
-    format!("{} [{} mg/L {own}, {} mg/L {other}]", r.words, short(&r.span), short(&r.span.times(factor)))
+    let other = if r.words.contains("-N") { (whole, name) } else { (as_n, "as N") };
+    format!("{} [{} mg/L {}]", r.words, short(&r.span.times(other.0)), other.1)
 }
 
 fn short(s: &Span) -> String {

@@ -1,6 +1,7 @@
 //! What to do today, and why.
 
 use super::book::{Animals, Book, Happened, Kind, Measured, Shown, Whose, hours};
+use super::caution::{NewWater, new_water};
 use super::change::towards;
 use super::danger::{Danger, Hazard, Level, Line};
 use super::doubt::number;
@@ -61,6 +62,18 @@ fn ammonia(book: &Book, evidence: &Evidence<'_>, line: &Line) -> Option<Statemen
              to a quarter of the water does no harm where its pH is not higher."
                 .to_string(),
         ),
+        worse if new_water(book, r) == NewWater::Raises => say(format!(
+            "Ammonia ({}): the tap's pH is so much higher that a large change would raise free ammonia. Change a tenth of the water \
+             at a time, hours apart, with a conditioner that binds ammonia, as its label says; feed nothing, keep the surface \
+             moving. {MATCHED}",
+            worse.as_str()
+        )),
+        worse if new_water(book, r) == NewWater::Unknown => say(format!(
+            "Ammonia ({}): measure the pH of tank and tap first, before a large change: in an acid tank, new water of higher pH \
+             makes ammonia worse. Where they cannot be measured now, change a quarter of the water at most, and again after some \
+             hours; feed nothing, keep the surface moving. {MATCHED}",
+            worse.as_str()
+        )),
         _ if r.span.is_open() => say(format!("Ammonia is above its scale: change half of the water now. {MATCHED}")),
         worse => {
             let share = free.middle() / r.span.middle().max(1e-9);
@@ -102,6 +115,14 @@ fn nitrite(book: &Book, evidence: &Evidence<'_>, line: &Line) -> Option<Statemen
         Level::None => None,
         Level::Caution => say("Nitrite: test again tomorrow, feed little, change a quarter of the water.".to_string()),
         _ => {
+            let ammonium = evidence.of_kind(Kind::Ammonia).next_back().filter(|a| !looks_none(a));
+            if ammonium.is_some_and(|a| new_water(book, a) == NewWater::Raises) {
+                return say(format!(
+                    "Nitrite ({}): change a tenth of the water at a time, hours apart, for ammonia shows too and the tap's pH is \
+                     higher; feed nothing, give air. {MATCHED}",
+                    line.act_as().as_str()
+                ));
+            }
             let (new, _) = tap(book, Kind::Nitrite);
             let steps = towards(r.span.middle().max(r.span.low), new, target);
             let n = steps.as_ref().map_or(1, Vec::len);

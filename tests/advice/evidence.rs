@@ -257,6 +257,38 @@ fn a_dose_of_unknown_size_proves_nothing_and_says_so() {
     has(&r, "so it can prove nothing");
 }
 
+/// A large change must not be told where it would poison: the day's advice and the caution say the same.
+#[test]
+fn no_large_change_with_water_of_higher_ph() {
+    let ammonia = |ph: Option<f64>, tap: Option<f64>| {
+        let mut s = Story::new(Water::Fresh, Animals::Present).established();
+        s.read(0.0, Kind::Temperature, 26.0);
+        ph.map(|ph| s.read(0.0, Kind::Ph, ph).at);
+        tap.into_iter().for_each(|ph| s.tap(Kind::Ph, ph));
+        s.read(0.0, Kind::Ammonia, 16.0);
+        s.read(0.0, Kind::Nitrite, 0.0);
+        s.review(0.0)
+    };
+    let r = ammonia(Some(7.0), Some(8.2));
+    assert_eq!(r.danger.level, Level::Danger);
+    has(&r, "Change a tenth of the water at a time");
+    has(&r, "Beware of a large change");
+    has_not(&r, "change 50 %");
+    for r in [ammonia(None, Some(8.2)), ammonia(Some(7.0), None)] {
+        has(&r, "measure the pH of tank and tap first");
+        has_not(&r, "change 50 %");
+    }
+    let mut s = Story::new(Water::Fresh, Animals::Present).established();
+    s.read(0.0, Kind::Ph, 6.6);
+    s.tap(Kind::Ph, 8.0);
+    s.read(0.0, Kind::Ammonia, 2.0);
+    s.read(0.0, Kind::Nitrite, 3.0);
+    has(&s.review(0.0), "for ammonia shows too and the tap's pH is higher");
+    for r in [ammonia(Some(7.0), Some(6.9)), ammonia(Some(8.0), None)] {
+        has(&r, "change 50 % of the water now");
+    }
+}
+
 #[test]
 fn slips_of_the_pen_are_told() {
     let mut s = Story::new(Water::Fresh, Animals::None);

@@ -185,8 +185,8 @@ fn a_summary_holds_both_bases_and_no_names() {
     let text = house.run(&["report", "--text"]).go().out;
     for words in [
         "Tank: fresh water, 100 L, animals not logged",
-        "[0.5 (0.45 to 0.55) mg/L as N, 0.61 (0.55 to 0.67) mg/L as NH3], 2 h ago",
-        "[<0.1 mg/L as the ion, <0.03 mg/L as N]",
+        "0.50 mg/L NH3-N (0.45 to 0.55) [0.61 (0.55 to 0.67) mg/L as NH3], 2 h ago",
+        "not detected (below 0.1 mg/L NO2-) [<0.03 mg/L as N], 2 h ago",
         "water change 25 %, 20 h ago",
         "chlorine 1.00",
         "no proof",
