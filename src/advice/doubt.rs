@@ -99,39 +99,81 @@ fn never_changes(book: &Book) -> Vec<Doubt> {
     out
 }
 
-/// Falls that no filter makes: more than 5 mg/L N a day (2 mg/L N a day is a strong filter), or nitrate halved, without a
-/// water change.
+/// Jumps that no water makes without an event.
 fn jumps(book: &Book) -> Vec<Doubt> {
     let mut out = Vec::new();
-    for (kind, most_per_day) in [(Kind::Ammonia, 5.0), (Kind::Nitrite, 5.0 * 3.284), (Kind::Nitrate, 0.0)] {
+    for kind in [Kind::Ammonia, Kind::Nitrite, Kind::Nitrate, Kind::Ph] {
         let of: Vec<&Measured> = book.of_kind(kind).collect();
         for pair in of.windows(2) {
             let [a, b] = pair else { continue };
-            let days = hours(a.at, b.at) / 24.0;
-            let event = book.between(a.at, b.at).any(|e| {
-                let takes = matches!(e.what, Happened::Changed(_) | Happened::Plants | Happened::Medicine);
-                takes || (kind == Kind::Nitrate && book.facts.planted == Some(true))
-            });
-            let fall = a.span.low - b.span.high;
-            let too_fast = match kind {
-                Kind::Nitrate => days <= 7.0 && b.span.high < 0.5 * a.span.low && fall > 10.0,
-                _ => fall > most_per_day * days.max(0.25),
-            };
-            if too_fast && !event && b.shown != Shown::Above {
-                let words = format!(
-                    "{} fell from {} to {} faster than any filter works, and no water change is logged: one of the two results \
-                     is wrong, or an event is missing. {}",
-                    word(kind),
-                    a.words,
-                    b.words,
-                    checklist(kind)
-                );
-                let entries = vec![b.entry.clone()];
-                out.push(Doubt { entries, statement: Statement::new(Rule::Jump, words).on(*a).on(*b) });
+            let Some(way) = jump(kind, a, b) else { continue };
+            let explained = book.between(a.at, b.at).any(|e| explains(kind, way, &e.what));
+            if explained || (kind == Kind::Nitrate && book.facts.planted == Some(true)) {
+                continue;
             }
+            let words = format!(
+                "{} {} from {} to {}, faster than such water changes, and no event that does it is logged: one of the two results \
+                 is wrong, or an event is missing. {}",
+                word(kind),
+                if way == Way::Fell { "fell" } else { "rose" },
+                a.words,
+                b.words,
+                checklist(kind)
+            );
+            // A fall may be a false none, and a pH decides what is free. A rise stays an alarm whatever the cause.
+            let entries = if way == Way::Fell || kind == Kind::Ph { vec![b.entry.clone()] } else { Vec::new() };
+            out.push(Doubt { entries, statement: Statement::new(Rule::Jump, words).on(*a).on(*b) });
         }
     }
     out
+}
+
+/// Marks a pH that jumped as doubtful, so that it may not calm what is computed from it.
+pub(super) fn mark_ph(book: &mut Book) {
+    let doubted: Vec<String> = jumps(book).into_iter().flat_map(|d| d.entries).collect();
+    for r in book.readings.iter_mut().filter(|r| r.kind == Kind::Ph && doubted.contains(&r.entry)) {
+        r.doubtful = true;
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Fell,
+    Rose,
+}
+
+/// Whether the bounds lie further apart than such water changes: 5 mg/L N a day of ammonia or nitrite (2 a day is a strong filter),
+/// nitrate halved within a week, 1.5 pH a day.
+fn jump(kind: Kind, a: &Measured, b: &Measured) -> Option<Way> {
+    let days = (hours(a.at, b.at) / 24.0).max(0.25);
+    let (fall, rise) = (a.span.low - b.span.high, b.span.low - a.span.high);
+    let most = match kind {
+        Kind::Ammonia => 5.0 * days,
+        Kind::Nitrite => 5.0 * 3.284 * days,
+        Kind::Ph => 1.5 * days,
+        _ if days <= 7.0 && b.span.high < 0.5 * a.span.low && fall > 10.0 => return Some(Way::Fell),
+        _ => return None,
+    };
+    match () {
+        _ if fall > most => Some(Way::Fell),
+        _ if rise > most => Some(Way::Rose),
+        _ => None,
+    }
+}
+
+/// Whether an event makes such a jump.
+fn explains(kind: Kind, way: Way, what: &Happened) -> bool {
+    use Happened::*;
+    match (kind, way) {
+        (Kind::Ph, _) => matches!(what, Changed(_) | Buffer | Dosed(_) | Medicine | ToppedUp | Other),
+        (_, Way::Fell) => matches!(what, Changed(_) | Plants | Medicine),
+        (_, Way::Rose) => {
+            matches!(
+                what,
+                Changed(_) | Dosed(_) | Fed(_) | AnimalDied(_) | MediaMoved { .. } | MediaRemoved | Medicine | Other
+            )
+        }
+    }
 }
 
 /// At the beginning of a sentence.

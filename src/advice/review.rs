@@ -3,6 +3,7 @@
 use super::book::{Book, Happened, hours};
 use super::caution::cautions;
 use super::danger::{Danger, danger};
+use super::doubt;
 use super::evidence::Evidence;
 use super::next::{Next, next, useful};
 use super::nitrite::spoilt_nitrate;
@@ -36,16 +37,22 @@ pub struct Review {
     pub cautions: Vec<Statement>,
 }
 
+/// Days for which a doubt is said.
+const NEWS_DAYS: f64 = 30.0;
+
 /// The review of a book at `now`. Entries later than `now` are left out.
 pub fn review(book: &Book, now: Timestamp) -> Review {
     let slips = slips(book, now);
-    let book = book.until(now);
+    let mut book = book.until(now);
+    doubt::mark_ph(&mut book);
     let evidence = Evidence::of(&book);
     let stage = stage(&book, &evidence, now);
     let useful = useful(&book, &stage, now);
     let danger = danger(&book, &evidence, useful.0, now);
     let next = next(&book, &evidence, &stage, &danger, useful, now);
-    let mut doubts = evidence.statements.clone();
+    // What was wrong long ago counts, and need not be said again.
+    let news = |s: &&Statement| s.newest().is_some_and(|at| hours(at, now) <= NEWS_DAYS * 24.0);
+    let mut doubts: Vec<Statement> = evidence.statements.iter().filter(news).cloned().collect();
     doubts.extend(slips);
     doubts.extend(spoilt_nitrate(&evidence));
     Review {
@@ -74,8 +81,9 @@ fn slips(book: &Book, now: Timestamp) -> Vec<Statement> {
                      strength or grams, and the tank's litres.";
         out.push(Statement::new(Rule::Proof, words).on(e));
     }
-    for (i, e) in book.events.iter().enumerate() {
-        let twice = book.events[..i].iter().find(|o| o.what == e.what && hours(o.at, e.at).abs() * 60.0 <= 10.0);
+    let past: Vec<_> = book.events.iter().filter(|e| e.at <= now).collect();
+    for (i, e) in past.iter().copied().enumerate() {
+        let twice = past[..i].iter().copied().find(|o| o.what == e.what && hours(o.at, e.at).abs() * 60.0 <= 10.0);
         if let Some(other) = twice.filter(|_| e.what != Happened::Other) {
             let words = format!("This stands twice within ten minutes: {}. If it happened once, undo one.", e.words);
             out.push(Statement::new(Rule::Entry, words).on(other).on(e));

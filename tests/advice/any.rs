@@ -55,7 +55,7 @@ fn write(readings: &[(f64, usize, f64, u8)], events: &[(f64, u8)]) -> Story {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1000) })]
 
     #[test]
     fn every_book_has_an_answer_it_can_carry(
