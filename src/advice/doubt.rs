@@ -1,7 +1,7 @@
 //! Chemical false zeros, caught by the log: a dead reagent, an unshaken or a skipped bottle shows a perfect none.
 
 use super::balance;
-use super::book::{Book, Happened, Kind, Measured, Shown, hours};
+use super::book::{Book, Happened, Kind, Measured, hours};
 use super::evidence::{looks_none, shows_some};
 use super::rules::Rule;
 use super::statement::Statement;

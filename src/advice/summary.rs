@@ -1,4 +1,4 @@
-//! A summary to paste for a helper: no names, no paths, no place.
+//! A summary to paste for somebody who helps: no names, no paths, no place.
 
 use super::book::{Animals, Book, Happening, Kind, Measured, Water, Whose};
 use super::review::Review;

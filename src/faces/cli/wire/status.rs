@@ -308,7 +308,7 @@ impl Document for StatusShown {
 #[derive(Debug, Serialize)]
 pub struct Summary {
     pub tank: String,
-    /// To paste for a helper: without names, paths, places.
+    /// To paste for somebody who helps: without names, paths, places.
     pub text: String,
 }
 
