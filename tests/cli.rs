@@ -1,13 +1,17 @@
 //! The program from outside: what is typed, what is said, what is written.
 
+mod backups;
 mod bad;
+mod byhand;
 mod cards;
+mod events;
 mod hazards;
 mod help;
 mod kits;
 mod logs;
 mod reading;
 mod rereading;
+mod tables;
 mod tanks;
 mod wire;
 

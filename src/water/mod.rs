@@ -46,5 +46,6 @@ pub use nitrification::{
 };
 pub use salinity::{conductivity, density, salinity_of_conductivity, salinity_of_gravity, specific_gravity};
 pub use state::{Celsius, Conditions, Known, Ph, Salinity, Span, StateError, unknown};
+pub use text::significant;
 pub use typed::{Typed, TypedError};
 pub use units::{Measure, Quantity, Species, Unit, UnitError};
