@@ -1,7 +1,10 @@
 //! The program from outside: what is typed, what is said, what is written.
 
+mod backups;
 mod bad;
+mod byhand;
 mod cards;
+mod events;
 mod hazards;
 mod help;
 mod kits;
@@ -9,6 +12,7 @@ mod logs;
 mod reading;
 mod rereading;
 mod status;
+mod tables;
 mod tanks;
 mod wire;
 

@@ -1,6 +1,6 @@
 //! What can go wrong between a photo and the log.
 
-use super::HandError;
+use super::{BackupError, HandError, TableError};
 use crate::curve::KitError;
 use crate::light::CardFileError;
 use crate::log::LogError;
@@ -102,6 +102,12 @@ pub enum IntakeError {
     /// What was typed by hand.
     #[error(transparent)]
     Hand(Box<HandError>),
+    /// A table to be taken in.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// A backup.
+    #[error(transparent)]
+    Backup(#[from] BackupError),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error(transparent)]
@@ -126,6 +132,15 @@ impl IntakeError {
             Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
             Self::KitImport { .. } => Fault::Input,
+            Self::Table(TableError::Malformed { .. } | TableError::Empty | TableError::DateMixed { .. }) => {
+                Fault::Input
+            }
+            Self::Table(TableError::WrongRows { .. }) => Fault::Input,
+            Self::Backup(e) => match e {
+                BackupError::Exists { .. } | BackupError::Inside { .. } | BackupError::Empty { .. } => Fault::Asked,
+                BackupError::File { doing, .. } if *doing != "read" => Fault::Storage,
+                _ => Fault::Input,
+            },
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -178,6 +193,8 @@ impl IntakeError {
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
             Self::Hand(e) => e.code(),
+            Self::Table(e) => e.code(),
+            Self::Backup(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
         }
@@ -223,6 +240,8 @@ impl IntakeError {
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
+            Self::Table(e) => return e.remedy(),
+            Self::Backup(e) => e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),
         };

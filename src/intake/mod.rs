@@ -10,6 +10,10 @@
 //! [`Named`] says it. Today it comes from what the keeper typed, or, for a photo read again, from the log; labels laid in the
 //! bay and standing rules are to fill the same type.
 //!
+//! # By hand
+//! Events and readings that a keeper types are understood here too: [`happening`], [`ByHand`]. What could mean two things, lies in
+//! the future or is in the log already is asked back, not guessed.
+//!
 //! # The home folder
 //! | place | what |
 //! | --- | --- |
@@ -18,6 +22,7 @@
 //! | `cards/NAME/` | an enrolled card's revisions |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
+mod backup;
 mod calibrate;
 mod enter;
 mod error;
@@ -28,14 +33,16 @@ mod look;
 mod naming;
 mod photos;
 mod shelf;
+mod table;
 mod when;
 
+pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use hand::{
-    Beside, ByHand, Chart, Entered, HandError, SAME_WITHIN, Written, add_event, add_readings, happening, kind, litres,
-    new_water,
+    Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Written, add_event, add_readings, add_tank,
+    celsius, change_tank, happening, kind, litres, new_water,
 };
 pub use home::Home;
 pub use kitfacts::KitFacts;
@@ -43,6 +50,7 @@ pub use look::{Bench, Look, Opened, look, open};
 pub use naming::{Named, check_test_name, is_sample};
 pub use photos::{Keep, Keeping};
 pub use shelf::{CardInUse, Kept};
+pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

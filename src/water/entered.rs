@@ -39,11 +39,15 @@ impl Shades {
         self.0.iter().copied().find(|x| *x > 0.0).unwrap_or(f64::INFINITY)
     }
 
-    /// One shade to either side. Past the highest the next is taken to be as far again as the last step.
-    fn around(&self, value: f64) -> (f64, f64) {
+    /// One shade to either side. Past the highest the next is taken to be as far again as the last step. None where only one
+    /// shade is known.
+    fn around(&self, value: f64) -> Option<(f64, f64)> {
+        if self.0.iter().filter(|x| **x > 0.0).count() < 2 {
+            return None;
+        }
         let below = self.0.iter().copied().rfind(|x| *x < value).unwrap_or(0.0);
         let above = self.0.iter().copied().find(|x| *x > value);
-        (below, above.unwrap_or(value + (value - below)))
+        Some((below, above.unwrap_or(value + (value - below))))
     }
 }
 
@@ -170,7 +174,7 @@ impl Entry<'_> {
         };
         let parsed = match (parsed, &shades) {
             (Typed::Value { value, interval: None }, Some(shades)) => {
-                Typed::Value { value, interval: Some(shades.around(value)) }
+                Typed::Value { value, interval: shades.around(value) }
             }
             (parsed, _) => parsed,
         };
@@ -244,6 +248,13 @@ fn value(number: &str, half: f64) -> Result<(f64, (f64, f64)), EntryError> {
 /// The number with its signs and range, and what stands after it.
 fn split(typed: &str) -> (String, String) {
     let plain = typed.trim();
+    let lower = plain.to_lowercase();
+    let none = ["not detected", "trace", "none", "zero", "nil", "nd"]
+        .into_iter()
+        .find(|w| lower.strip_prefix(w).is_some_and(|rest| rest.is_empty() || rest.starts_with(' ')));
+    if let Some(word) = none.filter(|w| plain.is_char_boundary(w.len())) {
+        return (plain[..word.len()].to_string(), plain[word.len()..].trim().to_string());
+    }
     let digits = |c: char| c.is_ascii_digit() || ".,".contains(c);
     let mut end = 0;
     let mut rest = plain;

@@ -19,7 +19,33 @@ documents! {
 
     TankAdded { tank: Tank, }
     TankList { tanks: Vec<Tank>, }
-    Tank { id: String, name: String, zone: String, water: String, volume_l: Option<f64>, note: Option<String>, }
+    TankChanged { tank: Tank, entries: Vec<String>, }
+    Tank {
+        id: String,
+        name: String,
+        zone: String,
+        water: String,
+        volume_l: Option<f64>,
+        salinity_g_kg: Option<f64>,
+        celsius: Option<f64>,
+        planted: Option<bool>,
+        animals: String,
+        animal_count: Option<u32>,
+        note: Option<String>,
+    }
+
+    EventAdded { event: Event, findings: Vec<Finding>, }
+    EventList { events: Vec<Event>, }
+    Event {
+        id: String,
+        kind: String,
+        tank: Option<String>,
+        other_tank: Option<String>,
+        at: Time,
+        facts: serde_json::Map<String, serde_json::Value>,
+        note: Option<String>,
+        text: String,
+    }
 
     ReadDone { photos: Vec<Photo>, }
     Photo {
@@ -55,6 +81,26 @@ documents! {
         log: Noted,
     }
     Noted { did: String, entry: String, replaces: Option<String>, stands: bool, apart: Vec<String>, }
+
+    LogAdded { readings: Vec<Reading>, findings: Vec<Finding>, }
+    LogBackedUp { file: String, bytes: u64, files: usize, sha256: String, }
+    LogRestored {
+        added: Vec<String>,
+        same: usize,
+        kept: Vec<String>,
+        log_added: Option<usize>,
+        log_present: Option<usize>,
+    }
+    LogTable {
+        tank: String,
+        written: bool,
+        added: usize,
+        present: usize,
+        cells: Vec<Cell>,
+        wrong: Vec<WrongCell>,
+    }
+    Cell { line: u64, column: String, at: Time, what: String, text: String, present: bool, }
+    WrongCell { line: u64, column: String, why: Wrong, }
 
     LogList { readings: Vec<Reading>, all: bool, }
     Reading {

@@ -6,11 +6,14 @@
 mod error;
 mod meant;
 mod readings;
+mod tank;
 mod words;
 
 pub use error::{HandError, Written};
 pub use meant::{Beside, happening, kind};
+pub(super) use readings::sample;
 pub use readings::{ByHand, Chart, add_readings, new_water};
+pub use tank::{Described, add_tank, celsius, change_tank};
 pub use words::litres;
 
 use super::{At, IntakeError, zone};

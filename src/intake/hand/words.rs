@@ -110,6 +110,8 @@ impl Words {
                         i += 1;
                         unit
                     }
+                    // A basis, but of something else.
+                    Some(Err(e @ UnitError::OtherAnalyte { .. })) => return Err(basis(typed(i + 1), e)),
                     _ => of(&unit).map_err(|e| basis(typed(i), e))?,
                 };
                 out.push(Number { value, of: Of::Concentration(unit), typed: typed(i) })?;

@@ -257,6 +257,9 @@ impl Happening {
                 _ => {}
             }
         }
+        if payload.get("volume_l").and_then(Value::as_f64) == Some(0.0) {
+            return Err(unfit("volume_l", "of 0 L is no tank"));
+        }
         match self {
             Self::MediaMoved { .. } if tank.is_none() => return Err(unfit("the tank", "they came from is not known")),
             Self::MediaMoved { to, .. } if tank == Some(*to) => {

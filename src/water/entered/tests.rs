@@ -24,6 +24,8 @@ fn number_and_unit_are_told_apart() {
         ("7.2", "7.2", ""),
         ("-2 mg/L NO2-", "-2", "mg/L NO2-"),
         ("trace", "trace", ""),
+        ("Trace mg/L NO2-", "Trace", "mg/L NO2-"),
+        ("not detected mg/L NO2-", "not detected", "mg/L NO2-"),
     ] {
         assert_eq!(split(typed), (number.to_string(), unit.to_string()), "{typed}");
     }

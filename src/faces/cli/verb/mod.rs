@@ -2,6 +2,7 @@
 
 pub(super) mod card;
 pub(super) mod demo;
+pub(super) mod event;
 pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod read;
