@@ -348,6 +348,8 @@ impl Book {
                     count = count.zip(n).and_then(|(c, n)| c.checked_sub(n));
                     now = if count == Some(0) { Animals::None } else { Animals::Present };
                 }
+                // A symptom is seen on an animal.
+                Happened::Symptom => (now, count) = (Animals::Present, None),
                 Happened::AnimalsCounted(n) => {
                     count = Some(n);
                     now = if n == 0 { Animals::None } else { Animals::Present };

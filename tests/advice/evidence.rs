@@ -221,6 +221,10 @@ fn a_symptom_works_with_an_empty_log() {
     assert!(!s.review(0.5).trouble.is_empty());
     s.happens(5.0, Happened::SymptomOver);
     assert!(s.review(6.0).trouble.is_empty());
+    // Where a symptom is seen there are animals, whatever was said before.
+    let mut s = Story::new(Water::Fresh, Animals::None);
+    s.happens(0.0, Happened::Symptom);
+    assert_eq!(s.review(0.1).danger.words(), "unknown");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! `status`, `report --text`, `log --text`.
 
-use super::wire::{StatusShown, Summary};
+use super::wire::{EventAdded, StatusShown, Summary};
 use crate::support::House;
 use jiff::{SignedDuration, Timestamp, tz::Offset};
 use tintline::log::happening::{Ammonia, NewWater, Stock, TankFacts};
@@ -169,6 +169,21 @@ fn a_symptom_comes_first() {
     let said = house.run(&["status"]).go().out;
     let first = said.find("Air first").unwrap();
     assert!(first < said.find("Danger:").unwrap() && said.contains("aquatic vet"), "{said}");
+}
+
+#[test]
+fn logging_a_symptom_says_at_once_what_to_do() {
+    let house = House::new();
+    // Before there is any tank.
+    let said = house.run(&["event", "add", "symptom", "gasping"]).exit(2).err_has("[name-none-yet]").go().out;
+    assert!(said.starts_with("Air first") && said.contains("aquatic vet"), "{said}");
+    Keeper::new(&house, &[("hall", WaterKind::Fresh)]);
+    let add = |args: &[&'static str]| house.run(&[&["event", "add"], args].concat()).touches(&["home/log.db"]).go();
+    assert!(add(&["symptom", "gasping"]).out.contains("Air first"));
+    assert!(!add(&["feeding", "1 g"]).out.contains("Air first"));
+    let added = add(&["symptom", "red gills", "--again", "--json"]).json::<EventAdded>();
+    assert_eq!(added.first_help.len(), 7);
+    assert!(add(&["symptom-over", "--json"]).json::<EventAdded>().first_help.is_empty());
 }
 
 #[test]

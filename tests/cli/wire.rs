@@ -34,7 +34,7 @@ documents! {
         note: Option<String>,
     }
 
-    EventAdded { event: Event, findings: Vec<Finding>, }
+    EventAdded { event: Event, findings: Vec<Finding>, first_help: Vec<String>, }
     EventList { events: Vec<Event>, }
     Event {
         id: String,

@@ -1,6 +1,7 @@
 //! `event`: what happened to a tank besides tests.
 
 use super::log::instant;
+use crate::advice;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{EventAdded, EventList};
 use crate::faces::cli::world::World;
@@ -84,9 +85,14 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 }
 
 fn add(args: Add, home: &Home, world: &mut World) -> Result<(), Trouble> {
-    intake::kind(&args.kind).map_err(IntakeError::from)?;
-    let mut log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
-    let tank = home.tank(&log, args.tank.as_deref())?;
+    let kind = intake::kind(&args.kind).map_err(IntakeError::from)?;
+    let found = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" });
+    let found = found.and_then(|log| Ok((home.tank(&log, args.tank.as_deref())?, log)));
+    if found.is_err() && kind == "symptom" && !world.json() {
+        // A fish in trouble does not wait until it is clear which log it belongs to.
+        advice::first_help().iter().try_for_each(|s| world.say(&s.words))?;
+    }
+    let (tank, mut log) = found?;
     let to = args.to.as_deref().map(|name| log.tank(name)).transpose()?;
     let tests = if args.new_water.is_empty() { Vec::new() } else { home.tests(None)? };
     let new_water = intake::new_water(&args.new_water, &tests, &Chart::default()).map_err(IntakeError::from)?;

@@ -2,6 +2,7 @@
 
 use super::amount::{TimeOut, local};
 use super::{Document, FindingOut};
+use crate::advice::first_help;
 use crate::faces::cli::words::columns;
 use crate::finding::Finding;
 use crate::log::happening::{Ammonia, NewWater, Stock};
@@ -16,6 +17,8 @@ pub struct EventAdded {
     pub event: EventOut,
     /// What is unsure about its time.
     pub findings: Vec<FindingOut>,
+    /// For a symptom: what to do at once, before any test.
+    pub first_help: Vec<String>,
 }
 
 /// `event list`.
@@ -154,7 +157,11 @@ fn facts(what: &Happening, payload: &serde_json::Map<String, serde_json::Value>)
 impl EventAdded {
     pub(in crate::faces::cli) fn of(e: &Event, tanks: &[Tank], finding: Option<&Finding>) -> Self {
         let findings: Vec<Finding> = finding.cloned().into_iter().collect();
-        Self { event: EventOut::of(e, tanks), findings: FindingOut::all(&findings) }
+        let first_help = match e.happening() {
+            Happening::Symptom { .. } => first_help().into_iter().map(|s| s.words).collect(),
+            _ => Vec::new(),
+        };
+        Self { event: EventOut::of(e, tanks), findings: FindingOut::all(&findings), first_help }
     }
 }
 
@@ -162,6 +169,7 @@ impl Document for EventAdded {
     fn text(&self, out: &mut dyn Write) -> io::Result<()> {
         let e = &self.event;
         writeln!(out, "Logged for {}, {}: {} ({})", e.tank.clone().unwrap_or_default(), e.row[0], e.text, e.short)?;
+        self.first_help.iter().try_for_each(|words| writeln!(out, "  {words}"))?;
         self.findings.iter().try_for_each(|f| f.text(out, "", f.word()))
     }
 }
