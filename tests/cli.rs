@@ -1,9 +1,12 @@
 //! The program from outside: what is typed, what is said, what is written.
 
+mod backups;
 mod bad;
 mod batch;
 mod brokenoff;
+mod byhand;
 mod cards;
+mod events;
 mod hazards;
 mod help;
 mod kits;
@@ -12,6 +15,8 @@ mod logs;
 mod merging;
 mod reading;
 mod rereading;
+mod status;
+mod tables;
 mod tanks;
 mod watching;
 mod week;

@@ -1,6 +1,7 @@
 //! Tests from outside, one binary.
 
 mod accuracy;
+mod advice;
 mod card_detection;
 mod cards;
 mod cli;

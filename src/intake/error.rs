@@ -1,6 +1,6 @@
 //! What can go wrong between a photo and the log.
 
-use super::{LabelError, RuleError};
+use super::{BackupError, HandError, LabelError, RuleError, TableError};
 use crate::curve::KitError;
 use crate::finding::Finding;
 use crate::light::CardFileError;
@@ -125,6 +125,15 @@ pub enum IntakeError {
     /// A unit or an analyte as typed.
     #[error(transparent)]
     Unit(Box<UnitError>),
+    /// What was typed by hand.
+    #[error(transparent)]
+    Hand(Box<HandError>),
+    /// A table to be taken in.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// A backup.
+    #[error(transparent)]
+    Backup(#[from] BackupError),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error(transparent)]
@@ -150,6 +159,15 @@ impl IntakeError {
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
             Self::KitImport { .. } | Self::Labels { .. } | Self::Unseen { .. } => Fault::Input,
             Self::Unsaid { .. } | Self::Twin { .. } => Fault::Input,
+            Self::Table(TableError::Malformed { .. } | TableError::Empty | TableError::DateMixed { .. }) => {
+                Fault::Input
+            }
+            Self::Table(TableError::WrongRows { .. }) => Fault::Input,
+            Self::Backup(e) => match e {
+                BackupError::Exists { .. } | BackupError::Inside { .. } | BackupError::Empty { .. } => Fault::Asked,
+                BackupError::File { doing, .. } if *doing != "read" => Fault::Storage,
+                _ => Fault::Input,
+            },
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -207,6 +225,9 @@ impl IntakeError {
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Hand(e) => e.code(),
+            Self::Table(e) => e.code(),
+            Self::Backup(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
         }
@@ -269,6 +290,9 @@ impl IntakeError {
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Hand(e) => return e.remedy(),
+            Self::Table(e) => return e.remedy(),
+            Self::Backup(e) => e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),
         };
@@ -285,6 +309,12 @@ impl From<KitError> for IntakeError {
 impl From<UnitError> for IntakeError {
     fn from(e: UnitError) -> Self {
         Self::Unit(Box::new(e))
+    }
+}
+
+impl From<HandError> for IntakeError {
+    fn from(e: HandError) -> Self {
+        Self::Hand(Box::new(e))
     }
 }
 

@@ -12,6 +12,10 @@
 //! ([`Sidecar`]) or a standing rule ([`Rules`]) says it; else nobody does, and the photo is set aside. Samples of one photo may
 //! be of several tanks.
 //!
+//! # By hand
+//! Events and readings that a keeper types are understood here too: [`happening`], [`ByHand`]. What could mean two things, lies in
+//! the future or is in the log already is asked back, not guessed.
+//!
 //! # The home folder
 //! | place | what |
 //! | --- | --- |
@@ -21,11 +25,14 @@
 //! | `cards/NAME/` | an enrolled card's revisions |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
+mod backup;
 mod calibrate;
 mod enter;
 mod error;
 mod folder;
+mod hand;
 mod home;
+mod kitfacts;
 mod label_error;
 mod labelled;
 mod ledger;
@@ -37,13 +44,20 @@ mod rules;
 mod shelf;
 mod sidecar;
 mod sticker;
+mod table;
 mod when;
 
+pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
+pub use hand::{
+    Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Written, add_event, add_readings, add_tank,
+    celsius, change_tank, happening, kind, litres, new_water,
+};
 pub use home::Home;
+pub use kitfacts::KitFacts;
 pub use label_error::LabelError;
 pub use labelled::{Stand, Told};
 pub use ledger::{Known, Late, Ledger};
@@ -55,6 +69,7 @@ pub use rules::{RuleError, Rules, Saying};
 pub use shelf::{CardInUse, Kept};
 pub use sidecar::{SIDECAR, Sidecar};
 pub use sticker::{Wanted, standard};
+pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

@@ -4,7 +4,7 @@ use super::amounts::{moment_row, storable};
 use super::export::rows::{EventRow, PhotoRow, ReadingRow, RevisionRow, Row, SampleRow, TestRow};
 use super::new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};
 use super::reading_row::reading_row;
-use super::{Id, LogError, NewEvent, store};
+use super::{Happening, Id, LogError, NewEvent, store};
 use crate::moment::Moment;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, Transaction};
@@ -115,6 +115,12 @@ impl<'a> Writer<'a> {
             }
             if let Some(tank) = event.tank {
                 self.check_target(&Target::Tank(tank))?;
+            }
+            // Other kinds are taken as they are; a known one must be readable, for what rests on it to be seen.
+            let what = Happening::read(&event.kind, &event.payload);
+            match what.map_err(|e| LogError::Unfit { test: e.kind, cause: format!("{} {}", e.field, e.cause) })? {
+                Happening::MediaMoved { to, .. } => self.check_target(&Target::Tank(to))?,
+                _ => {}
             }
             // Facts nested too deeply could be written but not read again.
             let payload = serde_json::to_string(&event.payload).and_then(|text| serde_json::from_str(&text));

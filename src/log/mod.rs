@@ -17,6 +17,7 @@
 //! in, when it was photographed and when it was entered, each with its source and certainty.
 
 pub mod export;
+pub mod happening;
 
 mod amounts;
 mod append;
@@ -24,6 +25,7 @@ mod error;
 mod event;
 mod history;
 mod id;
+mod inhabitants;
 mod label;
 mod logged;
 mod new;
@@ -40,8 +42,10 @@ pub use append::Writer;
 pub use error::LogError;
 pub use event::{Event, NewEvent};
 pub use export::Imported;
+pub use happening::Happening;
 pub use history::{Change, Line};
 pub use id::Id;
+pub use inhabitants::Inhabitants;
 pub use label::{Label, Names};
 pub use logged::{Origin, Reading, Sample, Standing, Status};
 pub use new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};

@@ -19,7 +19,33 @@ documents! {
 
     TankAdded { tank: Tank, }
     TankList { tanks: Vec<Tank>, }
-    Tank { id: String, name: String, zone: String, water: String, volume_l: Option<f64>, note: Option<String>, }
+    TankChanged { tank: Tank, entries: Vec<String>, }
+    Tank {
+        id: String,
+        name: String,
+        zone: String,
+        water: String,
+        volume_l: Option<f64>,
+        salinity_g_kg: Option<f64>,
+        celsius: Option<f64>,
+        planted: Option<bool>,
+        animals: String,
+        animal_count: Option<u32>,
+        note: Option<String>,
+    }
+
+    EventAdded { event: Event, findings: Vec<Finding>, first_help: Vec<String>, }
+    EventList { events: Vec<Event>, }
+    Event {
+        id: String,
+        kind: String,
+        tank: Option<String>,
+        other_tank: Option<String>,
+        at: Time,
+        facts: serde_json::Map<String, serde_json::Value>,
+        note: Option<String>,
+        text: String,
+    }
 
     ReadDone { photos: Vec<Photo>, summary: Summary, }
     Summary {
@@ -104,6 +130,25 @@ documents! {
     LabelsPrinted { file: String, format: String, copies: u8, labels: Vec<Label>, remarks: Vec<String>, }
     LabelList { labels: Vec<Label>, }
     LabelChanged { label: Label, }
+    LogAdded { readings: Vec<Reading>, findings: Vec<Finding>, }
+    LogBackedUp { file: String, bytes: u64, files: usize, sha256: String, }
+    LogRestored {
+        added: Vec<String>,
+        same: usize,
+        kept: Vec<String>,
+        log_added: Option<usize>,
+        log_present: Option<usize>,
+    }
+    LogTable {
+        tank: String,
+        written: bool,
+        added: usize,
+        present: usize,
+        cells: Vec<Cell>,
+        wrong: Vec<WrongCell>,
+    }
+    Cell { line: u64, column: String, at: Time, what: String, text: String, present: bool, }
+    WrongCell { line: u64, column: String, why: Wrong, }
 
     LogList { readings: Vec<Reading>, all: bool, }
     Reading {
@@ -145,6 +190,47 @@ documents! {
     }
     LogImported { file: String, added: usize, present: usize, }
     LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
+
+    StatusShown { tanks: Vec<TankStatus>, }
+    TankStatus {
+        tank: String,
+        trouble: Vec<Statement>,
+        danger: Danger,
+        stage: StageOf,
+        today: Vec<Statement>,
+        next: NextTest,
+        doubts: Vec<Statement>,
+        cautions: Vec<Statement>,
+    }
+    Statement { rule: String, source: String, text: String, rests_on: Vec<Basis>, age: Option<String>, }
+    Basis { entry: String, text: String, at: String, }
+    Danger {
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        untested: bool,
+        text: String,
+        lines: Vec<DangerLine>,
+    }
+    DangerLine {
+        hazard: String,
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        statement: Statement,
+    }
+    StageOf {
+        stage: String,
+        text: String,
+        declared: bool,
+        proofs: usize,
+        missing: Vec<String>,
+        as_of: Option<String>,
+        stalled_days: Option<f64>,
+        why: Vec<Statement>,
+    }
+    NextTest { at: String, overdue_hours: Option<f64>, tests: Vec<String>, why: Statement, }
+    TankSummary { tank: String, text: String, }
 
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
     TestLine {

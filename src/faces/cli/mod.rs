@@ -66,7 +66,10 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match verb {
         Verb::Read(args) => verb::read::run(args, home, world),
         Verb::Log(args) => verb::log::run(args, home, world),
+        Verb::Event(args) => verb::event::run(args, home, world),
         Verb::Tank(args) => verb::tank::run(args, home, world),
+        Verb::Status(args) => verb::status::run(args, home, world),
+        Verb::Report(args) => verb::report::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),
         Verb::Demo(args) => verb::demo::run(args, world),

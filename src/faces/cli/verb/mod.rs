@@ -2,8 +2,11 @@
 
 pub(super) mod card;
 pub(super) mod demo;
+pub(super) mod event;
 pub(super) mod kit;
 mod label;
 pub(super) mod log;
 pub(super) mod read;
+pub(super) mod report;
+pub(super) mod status;
 pub(super) mod tank;

@@ -3,6 +3,7 @@
 use super::amount::{AmountOut, TimeOut, local};
 use super::{Document, FindingOut};
 use crate::faces::cli::words::{columns, count};
+use crate::finding::Finding;
 use crate::log::{Change, Imported, Line, Reading, Turned, Undone};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -87,6 +88,29 @@ impl Document for LogList {
             return writeln!(out, "No readings.");
         }
         columns(out, "", self.readings.iter().map(|r| r.row.clone()).collect())
+    }
+}
+
+/// `log add`.
+#[derive(Debug, Serialize)]
+pub struct LogAdded {
+    /// In the order given.
+    pub readings: Vec<ReadingOut>,
+    /// What is unsure about their time.
+    pub findings: Vec<FindingOut>,
+}
+
+impl LogAdded {
+    pub(in crate::faces::cli) fn of(readings: &[Reading], finding: Option<&Finding>) -> Self {
+        let findings: Vec<Finding> = finding.cloned().into_iter().collect();
+        Self { readings: LogList::of(readings, false).readings, findings: FindingOut::all(&findings) }
+    }
+}
+
+impl Document for LogAdded {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        columns(out, "", self.readings.iter().map(|r| r.row.clone()).collect())?;
+        self.findings.iter().try_for_each(|f| f.text(out, "", f.word()))
     }
 }
 

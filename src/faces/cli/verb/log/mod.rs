@@ -1,4 +1,8 @@
-//! `log`: list, undo, history, export, import, merge.
+//! `log`: list, add, undo, history, export, import, merge, table, backup, restore.
+
+mod add;
+mod backup;
+mod table;
 
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{LogHistory, LogImported, LogList, LogMerged, LogUndone};
@@ -21,12 +25,17 @@ use std::path::{Path, PathBuf};
 pub(in crate::faces::cli) struct Args {
     #[command(flatten)]
     list: List,
+    /// A summary of the tank to paste for somebody who helps, as 'report --text' writes it
+    #[arg(long, conflicts_with_all = ["test", "analyte", "since", "until", "status", "last", "all"])]
+    text: bool,
     #[command(subcommand)]
     verb: Option<Verb>,
 }
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Log readings by hand
+    Add(add::Args),
     /// Take back an entry; without one, the last
     Undo(UndoArgs),
     /// Show what was written, in the order of writing; of one entry all that concerns it
@@ -37,6 +46,12 @@ enum Verb {
     Import(Import),
     /// Join another log to this one, each entry once
     Merge(Merge),
+    /// Take in a table of readings and events, as CSV from a spreadsheet; without --write it only shows what would be written
+    Table(table::Args),
+    /// Write everything into one file: log, kits, cards, labels, photos
+    Backup(backup::Backup),
+    /// Put a backup back: into an empty home, or into one with files only what is missing
+    Restore(backup::Restore),
 }
 
 #[derive(Debug, Default, clap::Args)]
@@ -144,12 +159,17 @@ struct Merge {
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
+        None if args.text => return super::report::summary(args.list.tank.as_deref(), home, world),
         None => list(&args.list, home, world)?,
+        Some(Verb::Add(args)) => add::run(&args, home, world)?,
         Some(Verb::Undo(args)) => undo(args, home, world)?,
         Some(Verb::History(args)) => history(&args, home, world)?,
         Some(Verb::Export(args)) => export(&args, home, world)?,
         Some(Verb::Import(args)) => import(&args.file, home, world)?,
         Some(Verb::Merge(args)) => merge(&args, home, world)?,
+        Some(Verb::Table(args)) => return table::run(&args, home, world),
+        Some(Verb::Backup(args)) => backup::backup(&args, home, world)?,
+        Some(Verb::Restore(args)) => return backup::restore(&args, home, world),
     }
     Ok(Exit::Done)
 }
@@ -174,7 +194,7 @@ impl List {
 }
 
 /// A day means its beginning.
-fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Timestamp, Trouble> {
+pub(super) fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Timestamp, Trouble> {
     let at = match typed.trim().parse::<jiff::civil::Date>() {
         Ok(day) if typed.trim().len() == 10 => At::Local(day.at(0, 0, 0, 0)),
         _ => At::parse(typed)?,
