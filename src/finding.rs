@@ -104,6 +104,9 @@ codes! {
     SampleClipped "sample-clipped", "Expose for the vial, in softer light, and retake the photo.";
     SampleNeighbour "sample-neighbour", "Read one vial a photo, or leave a station empty between coloured vials.";
     SampleOffMark "sample-off-mark", "Stand the vial on the station's mark.";
+    StripMissing "strip-missing", "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
+    StripDirection "strip-direction", "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
+    StripUnclear "strip-unclear", "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
     ColourLikeNone "colour-like-none", "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
     ColourOffScale "colour-off-scale", "Check that this is the right test and a good reagent, then retake the photo in plain light.";
     ColourAboveScale "colour-above-scale", "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";

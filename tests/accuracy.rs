@@ -10,6 +10,8 @@ mod report;
 mod rows;
 #[path = "../examples/accuracy/run.rs"]
 mod run;
+#[path = "../examples/accuracy/strip.rs"]
+mod strip;
 #[path = "../examples/accuracy/truth.rs"]
 mod truth;
 

@@ -37,15 +37,11 @@ pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyh
         }
         rows.flush()?;
     }
-    let (strips, samples): (Vec<_>, Vec<_>) = samples.into_iter().partition(|s| s.strip);
     let groups = report::groups(&samples);
     if args.json {
         writeln!(out, "{}", serde_json::to_string_pretty(&groups)?)?;
     } else {
         report::print(&groups, out)?;
-        if !strips.is_empty() {
-            writeln!(out, "Not counted: {} pads of strips, which are not read yet.", strips.len())?;
-        }
         report::print_worst(&samples, args.worst, out)?;
     }
     Ok(())

@@ -17,6 +17,7 @@ mod app;
 mod report;
 mod rows;
 mod run;
+mod strip;
 mod truth;
 
 fn main() -> anyhow::Result<()> {

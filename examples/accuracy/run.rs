@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use anyhow::Context;
 use tintline::card::Layout;
-use tintline::curve::{Kit, Matrix, Test};
+use tintline::curve::{Kind, Kit, Matrix, Test};
 use tintline::finding::Finding;
 use tintline::light::{Enrolment, Reference};
 use tintline::photo::{Limits, Photo};
@@ -13,6 +13,7 @@ use tintline::reading::{Ask, Job, Standard, calibrate, read};
 use tintline::water::{Analyte, Unit};
 
 use super::rows::Row;
+use super::strip;
 use super::truth::{self, Keeper, Truth};
 
 /// One sample with its truth, as read.
@@ -25,8 +26,6 @@ pub struct Sample {
     pub light: String,
     pub usual: bool,
     pub hazards: Vec<String>,
-    /// A strip's pad, not a vial.
-    pub strip: bool,
     /// Distance from the curve, standard deviations.
     pub off: Option<f64>,
     /// What was said in words, for the list of the worst.
@@ -37,10 +36,6 @@ pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
     let layout = Layout::first();
     let mut out = Vec::new();
     for keeper in &truth.keepers {
-        if keeper.kit.kind != "vial" {
-            out.extend(unread(truth, keeper));
-            continue;
-        }
         let reference = enrol(set, truth, keeper, &layout)?;
         let kit = kit(set, truth, keeper, &layout, &reference)?;
         for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test") {
@@ -48,18 +43,6 @@ pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
         }
     }
     Ok(out)
-}
-
-/// Samples of a kit that is not of vials: strips are not read yet, and each has a row that says so.
-fn unread(truth: &Truth, keeper: &Keeper) -> Vec<Sample> {
-    let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test");
-    photos
-        .flat_map(|p| p.samples.iter().map(move |s| (p, s)))
-        .map(|(photo, s)| {
-            let row = Row::unopened(&photo.file, &s.place, &s.analyte, &s.unit, "strip-not-read", 0.0);
-            Sample { strip: true, ..sample(photo, s, &keeper.kit.analytes[&s.analyte], row, None, String::new()) }
-        })
-        .collect()
 }
 
 fn open(set: &Path, file: &str) -> anyhow::Result<Photo> {
@@ -83,10 +66,15 @@ fn sentences(findings: &[Finding]) -> String {
 
 fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &Reference) -> anyhow::Result<Kit> {
     let mut kit = Kit::new(keeper.kit.name.as_str())?;
+    if keeper.kit.kind == "strip" {
+        kit.kind = Kind::Strip;
+        kit.strip = Some(strip::measures(set, truth, keeper, layout)?);
+    }
     for (name, a) in &keeper.kit.analytes {
         let analyte = Analyte::parse(name)?;
         let unit = Unit::parse(&a.unit, &analyte)?;
-        kit.add_test(Test::new(name.as_str(), analyte, unit, Matrix::Fresh))?;
+        let pad = keeper.kit.pad_order.iter().position(|p| p == name).map(|i| i as u8 + 1);
+        kit.add_test(Test { pad, ..Test::new(name.as_str(), analyte, unit, Matrix::Fresh) })?;
     }
     for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "calibrate") {
         let standards: Vec<Standard> = photo
@@ -94,7 +82,7 @@ fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &
             .iter()
             .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
             .collect();
-        let swatches = calibrate(&open(set, &photo.file)?, layout, reference, &standards);
+        let swatches = calibrate(&open(set, &photo.file)?, layout, reference, &kit, &standards);
         for (s, swatch) in standards.iter().zip(swatches) {
             match swatch {
                 Ok(swatch) => kit.add_swatches(&s.test, vec![swatch])?,
@@ -157,7 +145,6 @@ fn sample(
         light: photo.hidden.light(),
         usual: photo.hidden.usual_spot == Some(true),
         hazards: photo.hazards.clone(),
-        strip: false,
         off,
         said,
     }

@@ -23,6 +23,22 @@ pub struct Kit {
     pub name: String,
     pub kind: String,
     pub analytes: BTreeMap<String, Analyte>,
+    /// Of a strip: what its pads measure, pad 1 first.
+    #[serde(default)]
+    pub pad_order: Vec<String>,
+    /// Of a strip, where the set says how it is made.
+    #[serde(default)]
+    pub strip: Option<Strip>,
+}
+
+/// mm; see the kit's file format.
+#[derive(Deserialize, Clone, Copy)]
+pub struct Strip {
+    pub length: f64,
+    pub width: f64,
+    pub pad: f64,
+    pub pitch: f64,
+    pub end: f64,
 }
 
 #[derive(Deserialize)]
@@ -39,9 +55,28 @@ pub struct Photo {
     pub samples: Vec<Sample>,
     #[serde(default)]
     pub hazards: Vec<String>,
+    /// Of a strip's calibration photos: where its pads lie.
+    #[serde(default)]
+    pub geometry: Geometry,
     /// For grouping results only.
     #[serde(default)]
     pub hidden: Hidden,
+}
+
+#[derive(Deserialize, Default)]
+pub struct Geometry {
+    /// Corners in upright pixels, clockwise from the top left.
+    #[serde(default)]
+    pub card: Vec<[f64; 2]>,
+    #[serde(default)]
+    pub samples: BTreeMap<String, Place>,
+}
+
+#[derive(Deserialize)]
+pub struct Place {
+    /// Outline of a pad's inner part.
+    #[serde(default)]
+    pub pad: Vec<[f64; 2]>,
 }
 
 #[derive(Deserialize, Clone)]

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 
 use super::density::{Density, covariance, density};
-use super::kit::{Scale, Test};
+use super::kit::{Kind, Scale, Test};
 use crate::colour::Lab;
 use crate::numeric::pchip::{Pchip, Slopes};
 
@@ -51,6 +51,15 @@ impl Default for Nuisance {
 }
 
 impl Nuisance {
+    /// For a kind of test. A pad lies in the card's plane, in the same light as the paper beside it, and is looked at, not through:
+    /// neither brightness nor way differ much. From computer-made photos of strips.
+    pub fn of(kind: Kind) -> Self {
+        match kind {
+            Kind::Vial => Self::default(),
+            Kind::Strip => Self { brightness: 0.03, way: 0.04, rest: 0.7 },
+        }
+    }
+
     /// Covariance of one photo's density about `d`.
     pub fn covariance(&self, d: &Density) -> Matrix3<f64> {
         let one = Vector3::repeat(1.0);

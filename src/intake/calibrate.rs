@@ -56,7 +56,7 @@ pub fn add_standards(
         let mut opened = open(path, &Limits::default())?;
         let told = opened.told_by(&known, &layout)?;
         let standards = shown(&opened, told, typed.as_deref(), &kit.value)?;
-        let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &standards);
+        let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &kit.value, &standards);
         let mut found = Vec::new();
         for (standard, swatch) in standards.iter().zip(swatches) {
             let swatch = swatch.map(|s| Swatch { taken: s.taken.clone().or_else(|| taken(&opened)), ..s });

@@ -3,6 +3,7 @@
 pub mod outcome;
 mod place;
 mod read;
+mod strip;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
 pub use read::{Ask, Job, Standard, calibrate, read, read_on};

@@ -59,7 +59,7 @@ pub(super) fn tints(sample: &Sample, samples: &Samples) -> (Matrix3<f64>, Option
     let mut worst: Option<(f64, String)> = None;
     let own = apart(&density(sample.colour.lab)).norm();
     for (side, beside) in sample.beside.iter().enumerate() {
-        let Some(neighbour) = samples.next_to(&sample.vial.station, side == 1) else { continue };
+        let Some(neighbour) = samples.next_to(&sample.station, side == 1) else { continue };
         let theirs = density(neighbour.colour.lab);
         let hue = apart(&theirs);
         let paper = apart(&-Density::from(*beside));
@@ -69,11 +69,11 @@ pub(super) fn tints(sample: &Sample, samples: &Samples) -> (Matrix3<f64>, Option
         cov += theirs * theirs.transpose() * spread.powi(2);
         let shift = seen * hue.norm();
         if shift > TINT_DOUBT.0 && shift > TINT_DOUBT.1 * own && worst.as_ref().is_none_or(|w| shift > w.0) {
-            worst = Some((shift, neighbour.vial.station.clone()));
+            worst = Some((shift, neighbour.station.clone()));
         }
     }
     let finding = worst.map(|(_, station)| {
-        let sentence = format!("Light through the vial at {station} tints the one at {}.", sample.vial.station);
+        let sentence = format!("Light through the vial at {station} tints the one at {}.", sample.station);
         Finding::doubt(Code::SampleNeighbour, sentence)
     });
     (lab_covariance(sample.colour.lab, &cov), finding)

@@ -2,6 +2,7 @@
 
 use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::{Place, tints};
+use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
 use crate::curve::{Kit, Nuisance, Path, Seen, Source, Swatch, Test, answer, order};
@@ -32,10 +33,10 @@ pub struct Job<'a> {
     pub asks: &'a [Ask],
 }
 
-/// A vial of known concentration to make a swatch of.
+/// A vial or pad of known concentration to make a swatch of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Standard {
-    /// Station name.
+    /// Station name, such as `B` or `pad-3`.
     pub station: String,
     /// Name of the kit's test.
     pub test: String,
@@ -51,7 +52,8 @@ pub fn read(job: &Job) -> PhotoReading {
 /// As [`read`], where the card has been looked for already.
 pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
     let photo = job.photo.id().to_string();
-    let look = match Look::on(job.photo, job.layout, job.reference, card) {
+    let look = Look::on(job.photo, job.layout, job.reference, job.kit, card).and_then(|look| look.settled(job));
+    let look = match look {
         Ok(look) => look,
         Err(Unseen { findings, card }) => {
             let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
@@ -63,14 +65,16 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
     PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
 }
 
-/// Makes a swatch of each standard, or says why not; in the order asked for.
+/// Makes a swatch of each standard, or says why not; in the order asked for. The kit tells whether they are vials or pads.
 pub fn calibrate(
     photo: &Photo,
     layout: &Layout,
     reference: &Reference,
+    kit: &Kit,
     standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
-    let look = match Look::at(photo, layout, reference) {
+    let look = Look::on(photo, layout, reference, kit, card::find(photo, layout));
+    let look = match look.and_then(Look::only) {
         Ok(look) => look,
         Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
     };
@@ -97,6 +101,8 @@ struct Look {
     card: Card,
     scene: Scene,
     samples: Samples,
+    /// A strip's pads were it to lie the other way round, where its edges do not tell.
+    turned: Option<Samples>,
 }
 
 /// Why nothing can be read from a photo, and the card's corners where it was found.
@@ -106,14 +112,11 @@ struct Unseen {
 }
 
 impl Look {
-    fn at(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<Self, Unseen> {
-        Self::on(photo, layout, reference, card::find(photo, layout))
-    }
-
     fn on(
         photo: &Photo,
         layout: &Layout,
         reference: &Reference,
+        kit: &Kit,
         card: Result<Card, Vec<Finding>>,
     ) -> Result<Self, Unseen> {
         let card = card.map_err(|findings| Unseen { findings, card: None })?;
@@ -126,8 +129,48 @@ impl Look {
         } else if worst(&scene.findings) != Some(Severity::Doubt) {
             scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
         }
-        let samples = Samples::find(photo, layout, &card, &scene);
-        Ok(Self { card, scene, samples })
+        let mut turned = None;
+        let samples = match shape(kit).map_err(|f| Unseen { findings: vec![f], card: corners })? {
+            None => Samples::find(photo, layout, &card, &scene),
+            Some(shape) => {
+                let mut either = Samples::strip(photo, layout, &card, &scene, &shape).into_iter();
+                let first = either.next();
+                turned = either.next();
+                first.unwrap_or_else(|| Samples::find(photo, layout, &card, &scene))
+            }
+        };
+        Ok(Self { card, scene, samples, turned })
+    }
+
+    /// With the strip's direction decided by the curves of its pads, where its edges do not tell it.
+    fn settled(mut self, job: &Job) -> Result<Self, Unseen> {
+        let Some(turned) = self.turned.take() else { return Ok(self) };
+        let foreign = Place::of(&self.scene.signature(), job.kit).foreign();
+        let off = |samples: &Samples| -> Vec<f64> {
+            let one = |ask: &Ask| {
+                let sample = samples.at(&ask.station).ok()?;
+                let (test, path) = path(job.kit, &ask.test).ok()?;
+                let (lab, cov, _) = self.measured(sample);
+                Some(answer(test, &path, &Seen { lab, cov, foreign }).found.off)
+            };
+            job.asks.iter().filter_map(one).collect()
+        };
+        match direction(&off(&self.samples), &off(&turned), job.asks.len()) {
+            Some(true) => Ok(self),
+            Some(false) => Ok(Self { samples: turned, ..self }),
+            None => Err(self.either_way(job.layout)),
+        }
+    }
+
+    /// Only if a strip cannot lie the other way round: before there are curves, nothing but edges tells.
+    fn only(self) -> Result<Self, Unseen> {
+        if self.turned.is_some() { Err(self.either_way(&Layout::first())) } else { Ok(self) }
+    }
+
+    fn either_way(&self, layout: &Layout) -> Unseen {
+        let sentence = "The strip may lie either way round: neither its ends nor the colours of its pads tell.";
+        let findings = vec![Finding::doubt(Code::StripDirection, sentence)];
+        Unseen { findings, card: Some(self.card.corners(layout)) }
     }
 
     /// What was noticed about the photo as a whole.
@@ -202,7 +245,7 @@ fn diluted(amount: Amount, dilution: Option<Dilution>) -> Result<Amount, Vec<Fin
 /// A test of the kit with its path.
 fn path<'k>(kit: &'k Kit, name: &str) -> Result<(&'k Test, Path), Finding> {
     let test = kit.test(name).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
-    let path = Path::new(test, Nuisance::default()).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
+    let path = Path::new(test, Nuisance::of(kit.kind)).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
     Ok((test, path))
 }
 

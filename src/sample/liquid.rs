@@ -56,13 +56,29 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
     if nx < BLOCKS || ny < BLOCKS {
         return None;
     }
+    let place = |x: f64, y: f64| {
+        let y = from + y * (to - from);
+        [vial.axis(y) + half * (2.0 * x - 1.0), y]
+    };
+    Some(gathered(photo, card, scene, [nx, ny], place, true))
+}
+
+/// The colour of a region of `nx` by `ny` places; `place` gives them in mm from shares of its width and height. With `glass`,
+/// columns in the upright reflection of a lamp are left out.
+pub(super) fn gathered(
+    photo: &Photo,
+    card: &Card,
+    scene: &Scene,
+    [nx, ny]: [usize; 2],
+    place: impl Fn(f64, f64) -> [f64; 2],
+    glass: bool,
+) -> Colour {
     let (w, h) = (photo.width() as f64 - 1.0, photo.height() as f64 - 1.0);
     let mut all: Vec<(usize, [f64; 3])> = Vec::with_capacity(nx * ny);
     let mut clipped = 0;
     for j in 0..ny {
         for i in 0..nx {
-            let y = from + (j as f64 + 0.5) * (to - from) / ny as f64;
-            let mm = [vial.axis(y) + half * (2.0 * (i as f64 + 0.5) / nx as f64 - 1.0), y];
+            let mm = place((i as f64 + 0.5) / nx as f64, (j as f64 + 0.5) / ny as f64);
             let [px, py] = card.plane.px(mm);
             let (px, py) = (px.round().clamp(0.0, w) as u32, py.round().clamp(0.0, h) as u32);
             clipped += photo.encoded(px, py).iter().any(|c| *c >= 0.996 || *c <= 0.004) as usize;
@@ -74,7 +90,7 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         median(&set.iter().map(|p| p.1[c]).collect::<Vec<_>>()).unwrap_or(0.0)
     };
     let middle = [0, 1, 2].map(|c| channel(&all, c));
-    let (lit, stripe) = striped(&all, nx);
+    let (lit, stripe) = if glass { striped(&all, nx) } else { (vec![false; nx], 0.0) };
     let used: Vec<(usize, [f64; 3])> = all
         .iter()
         .enumerate()
@@ -112,8 +128,7 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
             cov[r][c] += (0..3).map(|k| j[r][k] * j[c][k] * 1e-6).sum::<f64>();
         }
     }
-    let corner = |x: f64, y: f64| [vial.axis(y) + x * half, y];
-    Some(Colour {
+    Colour {
         linear,
         lab,
         cov,
@@ -122,8 +137,8 @@ pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option
         stripe,
         clipped: clipped as f64 / all.len() as f64,
         uneven,
-        outline: vec![corner(-1.0, from), corner(1.0, from), corner(1.0, to), corner(-1.0, to)],
-    })
+        outline: vec![place(0.0, 0.0), place(1.0, 0.0), place(1.0, 1.0), place(0.0, 1.0)],
+    }
 }
 
 /// Which columns of the region lie in the upright reflection of a lamp or window, where glass adds its light: the lighter

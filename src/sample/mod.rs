@@ -1,14 +1,18 @@
 //! From the corrected bay to the colours of what stands or lies in it.
 //!
-//! Takes a photo with its card and light; gives for every vial CIELAB with covariance, the pixels used and outlines for
+//! Takes a photo with its card and light; gives for every vial, or every pad of a strip, CIELAB with covariance, the pixels used and outlines for
 //! the overlay. Promises: never averages glare, glass, meniscus, cap or shadow; finds clear liquid; says when there is
-//! no vial. Never: knows what a colour means.
+//! no vial or strip, or when a strip may lie either way round. Never: knows what a colour means.
 
+mod edges;
 mod liquid;
+mod pads;
 mod samples;
+mod strip;
 mod vial;
 mod view;
 
 pub use liquid::Colour;
 pub use samples::{Sample, Samples};
+pub use strip::Shape;
 pub use vial::Vial;

@@ -9,30 +9,33 @@ use crate::light::Scene;
 use crate::numeric::robust::median;
 use crate::photo::Photo;
 
-/// One vial with the colour of its liquid.
+/// One vial with the colour of its liquid, or one pad of a strip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sample {
-    pub vial: Vial,
+    /// Where: a station's name, or `pad-1` and so on.
+    pub station: String,
     pub colour: Colour,
-    /// Outline of the liquid, mm on the card's plane.
+    /// Outline of the liquid or the pad, mm on the card's plane.
     pub outline: Vec<[f64; 2]>,
-    /// ln(light / even light) of the paper close to the left and the right wall, three channels: shadows and tints.
+    /// ln(light / even light) of the paper close to the left and the right wall, three channels: shadows and
+    /// tints. Zero for a pad.
     pub beside: [[f64; 3]; 2],
     /// What was noticed about this sample.
     pub findings: Vec<Finding>,
 }
 
-/// What stands before the bay, by station.
+/// What stands before the bay or lies in it, by station.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Samples {
     stations: Vec<String>,
+    /// Of vials only those seen; of a strip every pad.
     found: Vec<Result<Sample, (String, Vec<Finding>)>>,
 }
 
 /// A reflection that adds this much light (paper being 1) is a lamp's or the flash's and spreads over all of the liquid.
 const GLARE_MOST: f64 = 0.30;
 /// More than this share of pixels at the end of their range: the colour is not known.
-const CLIPPED_MOST: f64 = 0.30;
+pub(super) const CLIPPED_MOST: f64 = 0.30;
 /// The region's parts differ by more than this (CIELAB): it is not one colour.
 const UNEVEN_MOST: f64 = 14.0;
 
@@ -52,17 +55,21 @@ impl Samples {
         Self { stations: layout.stations.names.clone(), found }
     }
 
+    pub(super) fn of(stations: Vec<String>, found: Vec<Result<Sample, (String, Vec<Finding>)>>) -> Self {
+        Self { stations, found }
+    }
+
     /// The sample at a station, or why there is none.
     pub fn at(&self, station: &str) -> Result<&Sample, Vec<Finding>> {
         let missing = |sentence: String| vec![Finding::doubt(Code::SampleMissing, sentence)];
         if !self.stations.iter().any(|s| s == station) {
             return Err(missing(format!(
-                "The card has no station {station}; its stations are {}.",
+                "There is no station {station} here, but {}.",
                 self.stations.join(", ")
             )));
         }
         let here = self.found.iter().find(|s| match s {
-            Ok(s) => s.vial.station == station,
+            Ok(s) => s.station == station,
             Err((name, _)) => name == station,
         });
         match here {
@@ -77,7 +84,7 @@ impl Samples {
         let here = self.stations.iter().position(|s| s == station)?;
         let there = if right { here + 1 } else { here.checked_sub(1)? };
         let name = self.stations.get(there)?;
-        self.all().find(|s| s.vial.station == *name)
+        self.all().find(|s| s.station == *name)
     }
 
     /// The doubt that falls on a sample when another in the photo is covered by a lamp's reflection: the lamp lights this one
@@ -119,7 +126,7 @@ fn sample(photo: &Photo, card: &Card, scene: &Scene, view: &View, vial: Vial) ->
     }
     let outline = [(-1.0, 1.0), (1.0, 1.0), (1.0, 0.0), (-1.0, 0.0)].map(|(x, up)| vial.point(x, up)).to_vec();
     let beside = [-1.0, 1.0].map(|side| beside(view, &vial, side));
-    Ok(Sample { vial, colour, outline, beside, findings: Vec::new() })
+    Ok(Sample { station: place, colour, outline, beside, findings: Vec::new() })
 }
 
 /// Median over the paper from 1 to 4 mm beside a wall, level with the region that is sampled.

@@ -160,7 +160,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         }
         Verb::Check { kit } => {
             let kit = home.kit(kit.as_deref())?;
-            let checks: Vec<_> = kit.value.tests.iter().map(|t| curve::check(t, Nuisance::default())).collect();
+            let checks: Vec<_> = kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
             let checked = KitChecked::of(&kit, &checks);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
