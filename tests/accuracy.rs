@@ -121,10 +121,16 @@ fn draw(set: &Path) {
     let kit = json!({ "name": "drawn", "kind": "vial", "analytes": {
         "nitrite": { "unit": "mg/L NO2-", "standards": NITRITE }, "pH": { "unit": "pH", "standards": PH },
     } });
-    // Strips are not read yet: the photo need not even be there.
-    let pad = json!({ "place": "pad-1", "analyte": "nitrite", "unit": "mg/L NO2-", "concentration": 1.0, "expected": "read" });
-    photos.push(json!({ "file": "strip.jpg", "keeper": 1, "role": "test", "samples": [pad] }));
-    let strip = json!({ "name": "strip", "kind": "strip", "analytes": { "nitrite": { "unit": "mg/L NO2-", "standards": NITRITE } } });
+    // The second keeper has strips, and forgot to lay one down.
+    let pad = json!({ "place": "pad-1", "analyte": "nitrite", "unit": "mg/L NO2-", "concentration": 1.0, "expected": "refuse" });
+    for (file, role, samples) in
+        [("empty-1.jpg", "enrol", vec![]), ("empty-2.jpg", "enrol", vec![]), ("strip.jpg", "test", vec![pad])]
+    {
+        photos.push(json!({ "file": file, "keeper": 1, "role": role, "samples": samples, "hazards": if role == "test" { vec!["no-strip"] } else { vec![] } }));
+    }
+    std::fs::write(set.join("strip.jpg"), water().jpeg()).unwrap();
+    let strip = json!({ "name": "strip", "kind": "strip", "analytes": { "nitrite": { "unit": "mg/L NO2-", "standards": NITRITE } },
+        "pad_order": ["nitrite"], "strip": { "length": 70.0, "width": 6.0, "pad": 5.0, "pitch": 7.4, "end": 4.5 } });
     let keepers = json!([{ "keeper": 0, "kit": kit }, { "keeper": 1, "kit": strip }]);
     let truth = json!({ "keepers": keepers, "photos": photos });
     std::fs::write(set.join("truth.json"), truth.to_string()).unwrap();
@@ -177,8 +183,7 @@ fn rows_and_groups_have_the_form_that_is_promised() {
     assert_eq!(named, expected);
     for r in &rows {
         assert_eq!(r.unit, if r.analyte == "pH" { "pH" } else { "mg/L NO2-" });
-        let tried = r.file != "strip.jpg";
-        assert!((r.photo_ms > 0.0) == tried && r.photo_ms.is_finite(), "{r:?}");
+        assert!(r.photo_ms > 0.0 && r.photo_ms.is_finite(), "{r:?}");
         let measured = r.outcome == Outcome::Read;
         assert_eq!([r.value, r.lower, r.upper].map(|v| v.is_some()), [measured; 3], "{r:?}");
         let limited = match r.outcome {
@@ -203,7 +208,7 @@ fn rows_and_groups_have_the_form_that_is_promised() {
     assert!(rows[6].findings == ["card-missing"] && rows[7].findings == ["card-missing"], "{rows:?}");
     assert!(rows[8].findings == ["photo-torn"] && rows[9].findings == ["photo-torn"], "{rows:?}");
 
-    assert_eq!(rows[10].findings, ["strip-not-read"]);
+    assert_eq!(rows[10].findings, ["strip-missing"]);
 
     let groups: Vec<Group> = serde_json::from_str(&said).unwrap_or_else(|e| panic!("{e}: {said}"));
     let names: Vec<&str> = groups.iter().map(|g| g.name.as_str()).collect();
@@ -215,6 +220,7 @@ fn rows_and_groups_have_the_form_that_is_promised() {
         "test pH",
         "light drawn",
         "hazard no-card",
+        "hazard no-strip",
         "hazard torn",
     ];
     assert_eq!(names, expected);
@@ -228,7 +234,7 @@ fn rows_and_groups_have_the_form_that_is_promised() {
     assert!(median <= p95 && p95 <= worst && worst < 0.3, "{clean:?}");
     assert!(clean.width_steps.unwrap() > 0.0 && clean.limit_steps.unwrap()[0] <= clean.limit_steps.unwrap()[1]);
     let hazards = &groups[2];
-    assert_eq!((hazards.samples, hazards.read, hazards.refused, hazards.as_expected), (4, 0, 4, 4));
+    assert_eq!((hazards.samples, hazards.read, hazards.refused, hazards.as_expected), (5, 0, 5, 5));
     assert!(hazards.error_steps.is_none() && hazards.coverage.is_none() && hazards.doubts.is_none());
 }
 

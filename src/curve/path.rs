@@ -42,21 +42,25 @@ pub struct Nuisance {
     pub way: f64,
     /// What else separates a photo from the next: standard deviation in each CIELAB coordinate.
     pub rest: f64,
+    /// How far the path between two standards goes straight in concentration, 0, or straight in its root, 1: for scales from
+    /// zero. A quarter of the difference between the two is its standard deviation there.
+    pub root: f64,
 }
 
 impl Default for Nuisance {
     fn default() -> Self {
-        Self { brightness: 0.25, way: 0.08, rest: 0.7 }
+        Self { brightness: 0.25, way: 0.08, rest: 0.7, root: 1.0 }
     }
 }
 
 impl Nuisance {
     /// For a kind of test. A pad lies in the card's plane, in the same light as the paper beside it, and is looked at, not through:
-    /// neither brightness nor way differ much. From computer-made photos of strips.
+    /// neither brightness nor way differ much. Its colour goes
+    /// with a power of the concentration between the root and one. From computer-made photos of strips.
     pub fn of(kind: Kind) -> Self {
         match kind {
             Kind::Vial => Self::default(),
-            Kind::Strip => Self { brightness: 0.03, way: 0.04, rest: 0.7 },
+            Kind::Strip => Self { brightness: 0.03, way: 0.04, rest: 0.7, root: 0.5 },
         }
     }
 
@@ -72,7 +76,8 @@ impl Nuisance {
 pub struct Path {
     values: Vec<f64>,
     scale: Scale,
-    bands: [Pchip; 3],
+    /// Over the root of the concentration, and over the concentration itself.
+    bands: [[Pchip; 3]; 2],
     /// Variance share of the path at each standard: 1 / number of photos of it.
     shares: Vec<f64>,
     /// Covariance of the swatches' own noise at each standard.
@@ -104,14 +109,14 @@ impl Path {
         }
         // Density is about straight in concentration; the root keeps the low end from being squeezed by the top.
         let warped: Vec<f64> = values.iter().map(|v| warp(test.scale, *v, values[0])).collect();
-        let band = |c: usize| {
+        let band = |x: &[f64], c: usize| {
             let y: Vec<f64> = at.iter().map(|d| d[c]).collect();
-            Pchip::new(&warped, &y, Slopes::FritschButland)
+            Pchip::new(x, &y, Slopes::FritschButland)
         };
+        let bands = |x: &[f64]| Some([band(x, 0)?, band(x, 1)?, band(x, 2)?]);
         let too_few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
-        let bands = [band(0), band(1), band(2)];
-        let [Some(a), Some(b), Some(c)] = bands else { return Err(too_few()) };
-        Ok(Self { values, scale: test.scale, bands: [a, b, c], shares, noise, nuisance })
+        let bands = [bands(&warped).ok_or_else(too_few)?, bands(&values).ok_or_else(too_few)?];
+        Ok(Self { values, scale: test.scale, bands, shares, noise, nuisance })
     }
 
     /// Position of the last standard.
@@ -143,8 +148,15 @@ impl Path {
 
     /// Density at a position.
     pub fn density(&self, position: f64) -> Density {
-        let w = warp(self.scale, self.value(position), self.values[0]);
-        Vector3::from_fn(|c, _| self.bands[c].value(w))
+        let [root, straight] = self.ways(position);
+        root * self.nuisance.root + straight * (1.0 - self.nuisance.root)
+    }
+
+    /// Density by the two ways to go from one standard to the next.
+    fn ways(&self, position: f64) -> [Density; 2] {
+        let value = self.value(position);
+        let at = [warp(self.scale, value, self.values[0]), value];
+        [0, 1].map(|k| Vector3::from_fn(|c, _| self.bands[k][c].value(at[k])))
     }
 
     /// Covariance with which a photo of a sample at a position scatters about the path, its own noise left out: the
@@ -154,7 +166,15 @@ impl Path {
         let f = (position - i as f64).clamp(0.0, 1.0);
         let (a, b) = ((1.0 - f).powi(2), f.powi(2));
         let share = a * self.shares[i] + b * self.shares[i + 1];
-        self.nuisance.covariance(&self.density(position)) * (1.0 + share) + self.noise[i] * a + self.noise[i + 1] * b
+        let [root, straight] = self.ways(position);
+        let between = match self.nuisance.root < 1.0 {
+            true => (root - straight) * BETWEEN,
+            false => Vector3::zeros(),
+        };
+        self.nuisance.covariance(&self.density(position)) * (1.0 + share)
+            + self.noise[i] * a
+            + self.noise[i + 1] * b
+            + between * between.transpose()
     }
 
     /// How the photo's own noise enters.
@@ -162,6 +182,9 @@ impl Path {
         self.nuisance
     }
 }
+
+/// Standard deviation of the path between standards, as a share of the difference of the two ways to go there.
+const BETWEEN: f64 = 0.25;
 
 /// Concentration as the path's smooth parameter.
 fn warp(scale: Scale, value: f64, first: f64) -> f64 {

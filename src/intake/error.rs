@@ -47,6 +47,9 @@ pub enum IntakeError {
     /// Nothing says what the photo shows.
     #[error("it was not said what stands at the stations")]
     NoSamples { known: Vec<String> },
+    /// A pad with the test of another.
+    #[error("{station} of this kit's strips is '{own}', not '{typed}'")]
+    PadTest { station: String, own: String, typed: String },
     /// Not `STATION=TEST`.
     #[error("'{typed}' does not say which test stands at which station")]
     Sample { typed: String, form: &'static str },
@@ -204,6 +207,7 @@ impl IntakeError {
             Self::Unknown { .. } => "name-unknown",
             Self::Taken { .. } => "name-taken",
             Self::NoSamples { .. } => "samples-missing",
+            Self::PadTest { .. } => "pad-test",
             Self::Sample { .. } => "sample-malformed",
             Self::Station { .. } => "station-unknown",
             Self::StationTwice { .. } => "station-twice",
@@ -250,6 +254,7 @@ impl IntakeError {
             Self::Which { what, .. } => return format!("Name it with --{what}."),
             Self::Unknown { .. } => "Write the name as listed, or make it first.",
             Self::Taken { .. } => "Choose another name.",
+            Self::PadTest { own, .. } => return format!("Name the test alone, {own}=VALUE, or correct the kit."),
             Self::NoSamples { known } if known.is_empty() => "Add tests to the kit first: tintline kit add-test",
             Self::NoSamples { known } => {
                 return format!(

@@ -1,8 +1,9 @@
-//! What the keeper types: which test stands at which station, `A=ammonia` or `B=nitrate:1+4`, and which standard.
+//! What the keeper types: which test stands at which station, `A=ammonia` or `B=nitrate:1+4`, and which standard. Of a strip
+//! nothing need be typed: the kit says which test is on which pad.
 
 use super::{IntakeError, Named};
 use crate::card::Layout;
-use crate::curve::{Kit, Test};
+use crate::curve::{Kind, Kit, Test};
 use crate::log::Target;
 use crate::reading::{Ask, Standard};
 use crate::water::{AmountError, Analyte, Dilution, Typed, TypedError, Unit};
@@ -18,19 +19,24 @@ pub fn is_sample(word: &str) -> bool {
 impl Named {
     /// What the keeper typed: `STATION=TEST` or `STATION=TEST:1+4`.
     pub fn typed(target: Target, words: &[String], kit: &Kit, layout: &Layout) -> Result<Self, IntakeError> {
-        if words.is_empty() {
+        let asks = asks(words, kit, layout)?;
+        if asks.is_empty() {
             return Err(IntakeError::NoSamples { known: names(kit) });
         }
-        Ok(Self::all_of(target, asks(words, kit, layout)?))
+        Ok(Self::all_of(target, asks))
     }
 }
 
-/// The samples the keeper typed, if any: `STATION=TEST` or `STATION=TEST:1+4`.
+/// The samples the keeper typed, if any: `STATION=TEST` or `STATION=TEST:1+4`. With a kit of strips, every pad if nothing was
+/// typed.
 pub fn asks(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Ask>, IntakeError> {
+    if words.is_empty() && kit.kind == Kind::Strip {
+        return Ok(pads(kit));
+    }
     let mut asks: Vec<Ask> = Vec::new();
     for word in words {
         let form = "STATION=TEST, such as A=ammonia, or with a dilution A=nitrate:1+4";
-        let (station, rest) = station(word, form, layout)?;
+        let (station, rest) = station(word, form, kit, layout)?;
         if asks.iter().any(|a| a.station == station) {
             return Err(IntakeError::StationTwice { station });
         }
@@ -39,13 +45,14 @@ pub fn asks(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Ask>, In
             None => (rest, None),
         };
         let test = test(kit, name)?;
+        on_pad(&station, test, kit)?;
         let dilution = dilution.map(|text| diluted(word, text, test)).transpose()?;
         asks.push(Ask { station, test: test.name.clone(), dilution });
     }
     Ok(asks)
 }
 
-/// The standards the keeper typed: `STATION=TEST:VALUE`.
+/// The standards the keeper typed: `STATION=TEST:VALUE`, or for a pad of a strip `TEST=VALUE`.
 pub fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Standard>, IntakeError> {
     if words.is_empty() {
         return Err(IntakeError::NoSamples { known: names(kit).iter().map(|n| format!("{n}:VALUE")).collect() });
@@ -53,18 +60,45 @@ pub fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Sta
     let mut out: Vec<Standard> = Vec::new();
     for word in words {
         let form = "STATION=TEST:VALUE, such as A=nitrate:5, in the test's unit";
-        let (station, rest) = station(word, form, layout)?;
+        let whole = of_pad(word, kit).unwrap_or_else(|| word.clone());
+        let (station, rest) = station(&whole, form, kit, layout)?;
         if out.iter().any(|s| s.station == station) {
             return Err(IntakeError::StationTwice { station });
         }
         let malformed = || IntakeError::Sample { typed: word.clone(), form };
         let (name, value) = rest.rsplit_once(':').ok_or_else(malformed)?;
         let test = test(kit, name)?;
+        on_pad(&station, test, kit)?;
         let value =
             value_of(value, &test.unit).map_err(|e| IntakeError::Value { typed: word.clone(), source: Box::new(e) })?;
         out.push(Standard { station, test: test.name.clone(), value });
     }
     Ok(out)
+}
+
+/// Every pad of a strip with its test, pad 1 first.
+fn pads(kit: &Kit) -> Vec<Ask> {
+    let mut pads: Vec<(u8, &Test)> = kit.tests.iter().filter_map(|t| Some((t.pad?, t))).collect();
+    pads.sort_by_key(|(pad, _)| *pad);
+    let ask = |(pad, test): (u8, &Test)| Ask { station: format!("pad-{pad}"), test: test.name.clone(), dilution: None };
+    pads.into_iter().map(ask).collect()
+}
+
+/// The long form of `nitrate=12`: `pad-1=nitrate:12`.
+fn of_pad(word: &str, kit: &Kit) -> Option<String> {
+    let (name, value) = word.split_once('=')?;
+    let test = test(kit, name).ok().filter(|_| !value.contains(':'))?;
+    Some(format!("pad-{}={}:{value}", test.pad?, test.name))
+}
+
+/// A pad holds the test that the kit says, no other.
+fn on_pad(station: &str, test: &Test, kit: &Kit) -> Result<(), IntakeError> {
+    match pads(kit).into_iter().find(|a| a.station == station) {
+        Some(own) if kit.kind == Kind::Strip && own.test != test.name => {
+            Err(IntakeError::PadTest { station: station.to_string(), own: own.test, typed: test.name.clone() })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// A test of the kit: by its name, by what it measures, or by the beginning of its name; upper and lower case alike.
@@ -103,16 +137,24 @@ fn names(kit: &Kit) -> Vec<String> {
 }
 
 /// The station as the layout spells it, and what follows the equals sign.
-fn station<'w>(word: &'w str, form: &'static str, layout: &Layout) -> Result<(String, &'w str), IntakeError> {
+fn station<'w>(
+    word: &'w str,
+    form: &'static str,
+    kit: &Kit,
+    layout: &Layout,
+) -> Result<(String, &'w str), IntakeError> {
     let malformed = || IntakeError::Sample { typed: word.to_string(), form };
     let (typed, rest) = word.split_once('=').ok_or_else(malformed)?;
     if rest.trim().is_empty() {
         return Err(malformed());
     }
-    let names = &layout.stations.names;
+    let names = match kit.kind {
+        Kind::Vial => layout.stations.names.clone(),
+        Kind::Strip => pads(kit).into_iter().map(|a| a.station).collect(),
+    };
     match names.iter().find(|n| n.eq_ignore_ascii_case(typed.trim())) {
         Some(name) => Ok((name.clone(), rest)),
-        None => Err(IntakeError::Station { station: typed.trim().to_string(), known: names.clone() }),
+        None => Err(IntakeError::Station { station: typed.trim().to_string(), known: names }),
     }
 }
 

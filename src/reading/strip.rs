@@ -13,7 +13,10 @@ pub(super) fn shape(kit: &Kit) -> Result<Option<Shape>, Finding> {
         return Ok(None);
     }
     let lacking = |what: &str| {
-        Finding::doubt(Code::StripMissing, format!("The kit '{}' does not say {what}, so no strip is sought.", kit.name))
+        Finding::doubt(
+            Code::StripMissing,
+            format!("The kit '{}' does not say {what}, so no strip is sought.", kit.name),
+        )
     };
     let strip = kit.strip.ok_or_else(|| lacking("how its strips are made"))?;
     let pads = kit.tests.iter().filter_map(|t| t.pad).max().ok_or_else(|| lacking("which test is on which pad"))?;

@@ -42,7 +42,10 @@ impl Edges {
         let (w, h) = ((2.0 * half[0] / step) as usize, (2.0 * half[1] / step) as usize);
         let place = |i: f64, j: f64| {
             let (u, v) = ((i + 0.5) * step - half[0], (j + 0.5) * step - half[1]);
-            [(middle[0] + u * cos - v * sin).clamp(from[0], to[0]), (middle[1] + u * sin + v * cos).clamp(from[1], to[1])]
+            [
+                (middle[0] + u * cos - v * sin).clamp(from[0], to[0]),
+                (middle[1] + u * sin + v * cos).clamp(from[1], to[1]),
+            ]
         };
         let mut cells = Vec::with_capacity(w * h);
         for j in 0..h {
@@ -58,9 +61,8 @@ impl Edges {
             for i in 0..w {
                 let (up, down) = (j.saturating_sub(reach), (j + reach - 1).min(h - 1));
                 let (left, right) = (i.saturating_sub(reach), (i + reach - 1).min(w - 1));
-                let strength = |a: [f32; 3], b: [f32; 3]| {
-                    (0..3).map(|c| f64::from((a[c] - b[c]).abs()).min(CAP)).sum::<f64>()
-                };
+                let strength =
+                    |a: [f32; 3], b: [f32; 3]| (0..3).map(|c| f64::from((a[c] - b[c]).abs()).min(CAP)).sum::<f64>();
                 rows[0][j * (w + 1) + i + 1] = strength(smooth_u[down * w + i], smooth_u[up * w + i]);
                 single[j * w + i] = strength(smooth_v[j * w + right], smooth_v[j * w + left]);
             }

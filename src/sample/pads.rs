@@ -24,13 +24,16 @@ impl Samples {
         let view = View::new(photo, card, scene, [bay.x, bay.y], [bay.x + bay.w, bay.y + bay.h]);
         let none = |code: Code, sentence: &str| vec![Self::lacking(shape, Finding::doubt(code, sentence))];
         let measured = |lie: Lie| {
-            let found = (1..=shape.pads).map(|n| pad(photo, card, scene, shape, &lie, n).map_err(|f| (name(n), vec![f])));
+            let found =
+                (1..=shape.pads).map(|n| pad(photo, card, scene, shape, &lie, n).map_err(|f| (name(n), vec![f])));
             Self::of(names(shape), found.collect())
         };
         match strip::find(&view, layout, shape) {
             Found::One(lie) => vec![measured(lie)],
             Found::EitherWay(a, b) => vec![measured(a), measured(b)],
-            Found::Unclear => none(Code::StripUnclear, "The strip's pads may lie one place farther along; its edges do not tell."),
+            Found::Unclear => {
+                none(Code::StripUnclear, "The strip's pads may lie one place farther along; its edges do not tell.")
+            }
             Found::None => none(Code::StripMissing, "No strip of this kit's measures was seen in the bay."),
         }
     }

@@ -63,10 +63,7 @@ impl Samples {
     pub fn at(&self, station: &str) -> Result<&Sample, Vec<Finding>> {
         let missing = |sentence: String| vec![Finding::doubt(Code::SampleMissing, sentence)];
         if !self.stations.iter().any(|s| s == station) {
-            return Err(missing(format!(
-                "There is no station {station} here, but {}.",
-                self.stations.join(", ")
-            )));
+            return Err(missing(format!("There is no station {station} here, but {}.", self.stations.join(", "))));
         }
         let here = self.found.iter().find(|s| match s {
             Ok(s) => s.station == station,

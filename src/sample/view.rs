@@ -70,3 +70,14 @@ impl View {
         sum.map(|s| s / n as f64)
     }
 }
+
+#[cfg(test)]
+impl View {
+    /// A window whose cells are drawn: ln(light / paper) by place, mm.
+    pub fn drawn(from: [f64; 2], to: [f64; 2], ink: impl Fn([f64; 2]) -> [f64; 3]) -> Self {
+        let [width, height] = [0, 1].map(|k| ((to[k] - from[k]) * PER_MM) as usize);
+        let places = (0..height).flat_map(|j| (0..width).map(move |i| [i, j]));
+        let place = |[i, j]: [usize; 2]| [from[0] + (i as f64 + 0.5) / PER_MM, from[1] + (j as f64 + 0.5) / PER_MM];
+        Self { origin: from, width, height, cells: places.map(|p| ink(place(p)).map(|x| x as f32)).collect() }
+    }
+}

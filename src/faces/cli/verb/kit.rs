@@ -1,7 +1,7 @@
 //! `kit`: test kits and their swatches.
 
 use crate::card::Layout;
-use crate::curve::{self, Kit, KitError, Matrix, Nuisance, Scale, Test};
+use crate::curve::{self, Kind, Kit, KitError, Matrix, Nuisance, Scale, Strip, Test};
 use crate::faces::cli::options::Originals;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
@@ -24,6 +24,10 @@ enum Verb {
     New {
         /// Its name
         name: String,
+        /// A kit of strips: millimetres from end to end, across, a pad's side, from a pad's middle to the next one's, and from
+        /// the end held into the water to the middle of pad 1
+        #[arg(long, value_name = "LENGTH,WIDTH,PAD,PITCH,END", value_parser = strip)]
+        strip: Option<Strip>,
         /// Anything worth knowing
         #[arg(long, value_name = "WORDS")]
         note: Option<String>,
@@ -81,6 +85,9 @@ struct AddTest {
     /// The water it is made for
     #[arg(long, value_enum, alias = "matrix")]
     water: MatrixArg,
+    /// Its place on the strip, 1 nearest the end held into the water
+    #[arg(long, value_name = "NUMBER")]
+    pad: Option<u8>,
     /// Minutes from the last drop to the photo
     #[arg(long, value_name = "MINUTES")]
     wait: Option<f64>,
@@ -130,8 +137,9 @@ enum MatrixArg {
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
-        Verb::New { name, note } => {
-            let kit = Kit { note, ..Kit::new(name).map_err(IntakeError::from)? };
+        Verb::New { name, strip, note } => {
+            let kind = if strip.is_some() { Kind::Strip } else { Kind::Vial };
+            let kit = Kit { note, kind, strip, ..Kit::new(name).map_err(IntakeError::from)? };
             kit.validate().map_err(IntakeError::from)?;
             changed(&home.new_kit(kit)?, |k| format!("Made the kit '{}'.", k.name), world)
         }
@@ -160,13 +168,30 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         }
         Verb::Check { kit } => {
             let kit = home.kit(kit.as_deref())?;
-            let checks: Vec<_> = kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
+            let checks: Vec<_> =
+                kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
             let checked = KitChecked::of(&kit, &checks);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }
         Verb::Remove { kit, test, swatch } => remove(&home.kit(Some(&kit))?, &test, swatch, home, world),
         Verb::Import { file } => import(&file, home, world),
+    }
+}
+
+/// A strip's measures as typed.
+fn strip(text: &str) -> Result<Strip, String> {
+    let numbers: Result<Vec<f64>, _> =
+        text.split(',').map(|x| x.trim().trim_end_matches("mm").trim().parse()).collect();
+    match numbers.as_deref() {
+        Ok([length_mm, width_mm, pad_mm, pitch_mm, end_mm]) => Ok(Strip {
+            length_mm: *length_mm,
+            width_mm: *width_mm,
+            pad_mm: *pad_mm,
+            pitch_mm: *pitch_mm,
+            end_mm: *end_mm,
+        }),
+        _ => Err("five numbers in millimetres, such as 70.5,6,5,7.4,4.5".to_string()),
     }
 }
 
@@ -201,7 +226,16 @@ impl AddTest {
             None => test.scale,
         };
         let (opened, expiry) = (self.opened, self.expiry);
-        let test = Test { scale, wait_minutes: self.wait, lot: self.lot, opened, expiry, note: self.note, ..test };
+        let test = Test {
+            scale,
+            pad: self.pad,
+            wait_minutes: self.wait,
+            lot: self.lot,
+            opened,
+            expiry,
+            note: self.note,
+            ..test
+        };
         Ok((kit, test))
     }
 }
