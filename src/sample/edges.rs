@@ -75,7 +75,7 @@ impl Edges {
         let along: Vec<f64> = (0..self.height)
             .flat_map(|j| self.rows[0][j * (self.width + 1) + 1..(j + 1) * (self.width + 1)].iter().copied())
             .collect();
-        [&along, &self.single].map(|s| median(s).unwrap_or(0.0).max(0.004))
+        [&along, &self.single].map(|s| median(s).unwrap_or(0.0).max(0.008))
     }
 
     /// Strengths in units of the noise, without what is noise, and no more than `MOST`; ready to be asked.
