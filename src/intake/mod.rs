@@ -40,8 +40,8 @@ pub use calibrate::{Added, PhotoStandards, add_standards};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use hand::{
-    Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Written, add_event, add_readings, add_tank,
-    celsius, change_tank, happening, kind, litres, new_water,
+    Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
+    add_tank, celsius, change_tank, happening, kind, litres, new_water,
 };
 pub use home::Home;
 pub use look::{Bench, Look, Opened, look, open};

@@ -47,7 +47,7 @@ pub enum HandError {
     ReadingTwice { what: String },
     /// A reading's value.
     #[error("{what}: {source}")]
-    Value { what: String, source: EntryError },
+    Value { what: String, source: Box<EntryError> },
     /// A temperature or salinity given beside the readings.
     #[error(transparent)]
     State(#[from] StateError),

@@ -44,6 +44,9 @@ pub struct Beside {
     pub new_water: NewWater,
 }
 
+/// What happened, and the words that say no more than a note would.
+pub type Said = (Happening, Option<String>);
+
 /// The kind that a word means.
 pub fn kind(typed: &str) -> Result<&'static str, HandError> {
     let key = typed.trim().to_lowercase().replace(['_', ' '], "-");
@@ -66,7 +69,7 @@ pub fn kind(typed: &str) -> Result<&'static str, HandError> {
 /// assert_eq!(happening("feeding", "30%", Beside::default()).unwrap_err().code(), "event-number-misplaced");
 /// # Ok::<(), tintline::intake::HandError>(())
 /// ```
-pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<(Happening, Option<String>), HandError> {
+pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<Said, HandError> {
     let kind = kind(typed)?;
     let takes = takes(kind);
     if matches!(kind, "note" | "symptom" | "symptom-over" | "declared-established") {

@@ -10,7 +10,7 @@ mod tank;
 mod words;
 
 pub use error::{HandError, Written};
-pub use meant::{Beside, happening, kind};
+pub use meant::{Beside, Said, happening, kind};
 pub(super) use readings::sample;
 pub use readings::{ByHand, Chart, add_readings, new_water};
 pub use tank::{Described, add_tank, celsius, change_tank};
