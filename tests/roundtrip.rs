@@ -88,10 +88,24 @@ pub fn scenario(log: &mut Log) {
     log.write(now, |w| w.add_event(&change)).unwrap();
 }
 
+/// The same with what came with schema 2: labels, one of them with other words, one retired.
+pub fn scenario_2(log: &mut Log) {
+    scenario(log);
+    let hall = log.tank("Hall").unwrap().id;
+    log.write(at("2026-04-01T08:00:00Z"), |w| {
+        let tank = w.label(&Names::Tank(hall), "Hall")?;
+        w.label(&Names::Tap, "tap water")?;
+        let test = w.label(&Names::Test(key(&Analyte::Nitrite, "mg/L NO2-")), "nitrite")?;
+        w.rename_label(tank.id, "Hall, by the stairs")?;
+        w.undo(&Undo::Entry(test.id), "lost")
+    })
+    .unwrap();
+}
+
 #[test]
 fn export_import_export_is_the_same() {
     let mut log = Log::open_memory().unwrap();
-    scenario(&mut log);
+    scenario_2(&mut log);
     let text = export(&log);
     let mut copy = Log::open_memory().unwrap();
     let entries = log.journal(u32::MAX).unwrap().len();

@@ -122,6 +122,28 @@ fn a_log_of_schema_1_always_opens() {
 }
 
 #[test]
+fn a_log_of_schema_2_always_opens() {
+    let (_dir, path) = folder();
+    std::fs::copy(fixture("v2.db"), &path).unwrap();
+    let log = Log::open(&path).unwrap();
+    let labels: Vec<_> = log.labels().unwrap().into_iter().map(|l| (l.number, l.words, l.retired)).collect();
+    assert_eq!(
+        labels,
+        [
+            (16, "nitrite".to_string(), true),
+            (256, "Hall, by the stairs".to_string(), false),
+            (257, "tap water".to_string(), false),
+        ]
+    );
+    // All that schema 1 held, and three labels, other words for one, and one retired.
+    assert_eq!(log.journal(u32::MAX).unwrap().len(), 33 + 5);
+    assert_eq!(log.readings(&Filter { show: Show::History, ..Filter::default() }).unwrap().len(), 9);
+    let mut imported = Log::open_memory().unwrap();
+    imported.import_json(&mut std::fs::File::open(fixture("v2.json")).unwrap()).unwrap();
+    assert_eq!(export(&log), export(&imported));
+}
+
+#[test]
 fn a_newer_file_is_left_as_it_is() {
     for wal in [false, true] {
         let (dir, path) = folder();
@@ -292,4 +314,20 @@ fn a_copy_is_a_whole_log_in_one_file() {
     let memory = Log::open_memory().unwrap();
     memory.copy_to(&dir.path().join("empty.db")).unwrap();
     assert_eq!(Log::open(&dir.path().join("empty.db")).unwrap().tanks().unwrap(), []);
+}
+
+/// A log of an older schema, brought up to date: beside it lies the log as it was, whole.
+#[test]
+fn before_an_upgrade_the_log_is_copied() {
+    let (dir, path) = folder();
+    std::fs::copy(fixture("v1.db"), &path).unwrap();
+    let entries = Log::open(&path).unwrap().journal(u32::MAX).unwrap().len();
+    let copy = dir.path().join("log-schema-1.db");
+    let raw = rusqlite::Connection::open(&copy).unwrap();
+    let number = |sql: &str| raw.query_row(sql, [], |r| r.get::<_, i64>(0)).unwrap();
+    assert_eq!(number("PRAGMA user_version"), 1);
+    assert_eq!(number("SELECT count(*) FROM entry"), entries as i64);
+    // Once is enough: an up-to-date log is not copied again.
+    Log::open(&path).unwrap();
+    assert!(!dir.path().join("log-schema-1-2.db").exists());
 }

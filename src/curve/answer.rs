@@ -81,11 +81,13 @@ fn none_seen(path: &Path, found: &Found, limit: Option<(f64, f64)>) -> Option<f6
     let (decision, detection) = limit?;
     // Positions: the first real standard is at 1. The limit said covers the upper bound too.
     let said = detection.max(found.upper);
-    (found.position < decision && said <= WORTH).then(|| path.value(said))
+    let below = path.value(said);
+    let first = path.values().get(1)?;
+    (found.position < decision && said < 1.0 && below <= WORTH * first).then_some(below)
 }
 
-/// 'Not detected' is worth saying only when its limit lies at most this far towards the first real standard.
-const WORTH: f64 = 0.75;
+/// 'Not detected' is worth saying only when its limit is at most this share of the first real standard.
+const WORTH: f64 = 0.5;
 
 #[cfg(test)]
 mod tests {

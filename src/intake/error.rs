@@ -133,7 +133,7 @@ pub enum IntakeError {
     Hand(Box<HandError>),
     /// A table to be taken in.
     #[error(transparent)]
-    Table(#[from] TableError),
+    Table(Box<TableError>),
     /// A backup.
     #[error(transparent)]
     Backup(#[from] BackupError),
@@ -162,10 +162,11 @@ impl IntakeError {
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
             Self::KitImport { .. } | Self::Labels { .. } | Self::Unseen { .. } => Fault::Input,
             Self::Unsaid { .. } | Self::Twin { .. } => Fault::Input,
-            Self::Table(TableError::Malformed { .. } | TableError::Empty | TableError::DateMixed { .. }) => {
-                Fault::Input
-            }
-            Self::Table(TableError::WrongRows { .. }) => Fault::Input,
+            Self::Table(e) => match **e {
+                TableError::Malformed { .. } | TableError::Empty => Fault::Input,
+                TableError::DateMixed { .. } | TableError::WrongRows { .. } => Fault::Input,
+                _ => Fault::Asked,
+            },
             Self::Backup(e) => match e {
                 BackupError::Exists { .. } | BackupError::Inside { .. } | BackupError::Empty { .. } => Fault::Asked,
                 BackupError::File { doing, .. } if *doing != "read" => Fault::Storage,
@@ -314,6 +315,12 @@ impl From<KitError> for IntakeError {
 impl From<UnitError> for IntakeError {
     fn from(e: UnitError) -> Self {
         Self::Unit(Box::new(e))
+    }
+}
+
+impl From<TableError> for IntakeError {
+    fn from(e: TableError) -> Self {
+        Self::Table(Box::new(e))
     }
 }
 

@@ -118,9 +118,9 @@ impl<'a> Writer<'a> {
             }
             // Other kinds are taken as they are; a known one must be readable, for what rests on it to be seen.
             let what = Happening::read(&event.kind, &event.payload);
-            match what.map_err(|e| LogError::Unfit { test: e.kind, cause: format!("{} {}", e.field, e.cause) })? {
-                Happening::MediaMoved { to, .. } => self.check_target(&Target::Tank(to))?,
-                _ => {}
+            let what = what.map_err(|e| LogError::Unfit { test: e.kind, cause: format!("{} {}", e.field, e.cause) })?;
+            if let Happening::MediaMoved { to, .. } = what {
+                self.check_target(&Target::Tank(to))?;
             }
             // Facts nested too deeply could be written but not read again.
             let payload = serde_json::to_string(&event.payload).and_then(|text| serde_json::from_str(&text));

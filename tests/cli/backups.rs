@@ -76,7 +76,7 @@ fn into_a_home_with_files_only_what_is_missing() {
     // A log of its own takes in the entries.
     let other = House::new();
     other.run(&["tank", "add", "hall", "--water", "fresh"]).touches(&LOG).go();
-    other.lay("all.zip", &std::fs::read(house.path("desk/all.zip")).unwrap());
+    other.lay("all.zip", std::fs::read(house.path("desk/all.zip")).unwrap());
     let back = other.run(&["log", "restore", "all.zip", "--json"]).touches(&["home/"]).go().json::<LogRestored>();
     assert!(back.log_added.unwrap() >= 6 && back.log_present == Some(0), "{back:?}");
     other.run(&["tank", "list"]).out_has("hall").out_has("reef").go();

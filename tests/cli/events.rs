@@ -126,6 +126,27 @@ fn the_same_twice_is_asked_for() {
 }
 
 #[test]
+fn an_event_is_corrected_by_another_in_its_place() {
+    let house = two_tanks();
+    let wrong = add(&house, &["wc", "30%", "--at", "2026-03-01 18:00"]).event;
+    let right = add(&house, &["wc", "50%", "--at", "2026-03-01 18:00", "--instead", &wrong.id]).event;
+    let shares = || {
+        let list = house.run(&["event", "list", "--kind", "wc", "--json"]).go().json::<EventList>().events;
+        list.iter().map(|e| (e.id.clone(), e.facts["share"].as_f64().unwrap())).collect::<Vec<_>>()
+    };
+    assert_eq!(shares(), [(right.id.clone(), 0.5)]);
+    // Only the time was wrong: not the same twice.
+    let later = add(&house, &["wc", "50%", "--at", "2026-03-01 18:30", "--instead", &right.id]).event;
+    assert_eq!(shares(), [(later.id, 0.5)]);
+    house.run(&["log", "history", &wrong.id]).out_has("corrected: another event stands in its place").go();
+    for id in [&wrong.id, &house.run(&["tank", "list", "--json"]).go().json::<TankList>().tanks[0].id] {
+        let e = refused(&house, &["wc", "20%", "--tank", "hall", "--instead", id]).error;
+        assert_eq!(e.code, "event-not-standing");
+    }
+    assert_eq!(refused(&house, &["wc", "20%", "--tank", "hall", "--instead", "zz"]).error.code, "entry-unknown");
+}
+
+#[test]
 fn a_clock_change_leaves_the_time_unsure() {
     let house = two_tanks();
     let at = |time: &str| {

@@ -39,6 +39,9 @@ pub enum HandError {
     /// The log has the same already.
     #[error("the log has the same already, {when}: {what}")]
     Twice { id: Id, what: String, when: String },
+    /// A correction of something that is no event, or undone.
+    #[error("the entry {id} is no event that stands")]
+    NoEvent { id: Id },
     /// Not `WHAT=VALUE`.
     #[error("'{typed}' is no reading")]
     Reading { typed: String },
@@ -47,7 +50,7 @@ pub enum HandError {
     ReadingTwice { what: String },
     /// A reading's value.
     #[error("{what}: {source}")]
-    Value { what: String, source: EntryError },
+    Value { what: String, source: Box<EntryError> },
     /// A temperature or salinity given beside the readings.
     #[error(transparent)]
     State(#[from] StateError),
@@ -70,6 +73,7 @@ impl HandError {
             Self::MoreThanTank { .. } => "change-more-than-tank",
             Self::Future { .. } => "time-future",
             Self::Twice { .. } => "entry-twice",
+            Self::NoEvent { .. } => "event-not-standing",
             Self::Reading { .. } => "reading-malformed",
             Self::ReadingTwice { .. } => "reading-twice",
             Self::Value { source, .. } => source.code(),
@@ -95,6 +99,7 @@ impl HandError {
             }
             Self::Future { .. } => "Give a time that has been, with --at, or log it when it has happened.".into(),
             Self::Twice { .. } => "If it happened again, say so with --again; else there is nothing to do.".into(),
+            Self::NoEvent { .. } => "Copy the id from 'tintline event list'.".into(),
             Self::Reading { .. } => {
                 "Write WHAT=VALUE with the unit after the number, such as 'nitrite=<0.25 mg/L NO2-' or 'pH=7.4'.".into()
             }

@@ -44,6 +44,9 @@ pub struct Beside {
     pub new_water: NewWater,
 }
 
+/// What happened, and the words that say no more than a note would.
+pub type Said = (Happening, Option<String>);
+
 /// The kind that a word means.
 pub fn kind(typed: &str) -> Result<&'static str, HandError> {
     let key = typed.trim().to_lowercase().replace(['_', ' '], "-");
@@ -66,7 +69,7 @@ pub fn kind(typed: &str) -> Result<&'static str, HandError> {
 /// assert_eq!(happening("feeding", "30%", Beside::default()).unwrap_err().code(), "event-number-misplaced");
 /// # Ok::<(), tintline::intake::HandError>(())
 /// ```
-pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<(Happening, Option<String>), HandError> {
+pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<Said, HandError> {
     let kind = kind(typed)?;
     let takes = takes(kind);
     if matches!(kind, "note" | "symptom" | "symptom-over" | "declared-established") {
@@ -112,7 +115,7 @@ fn takes(kind: &str) -> &'static str {
             "millilitres with the strength, such as '4 mL 9.5% by weight', what it makes, such as '2 mg/L NH3-N', or '3 g \
              ammonium chloride'"
         }
-        "conditioner" => "millilitres, such as '5 mL'",
+        "conditioner" => "millilitres, such as '5 mL'; say 'plain' of one that binds no ammonia",
         "buffer" | "medicine" => "grams or millilitres, such as '5 mL'",
         "salt" => "grams, such as '30 g'",
         "power-cut" | "filter-off" => "hours, such as '3 h'",
@@ -167,7 +170,11 @@ fn one(kind: &'static str, w: &mut Words, beside: Beside) -> Result<Happening, H
             H::TopUp { litres: value(w.take(&Of::Litres)), with }
         }
         "ammonia-dosed" => H::AmmoniaDosed { dose: ammonia(w)? },
-        "conditioner" => H::Conditioner { ml: ml(w.take(&Of::Litres)), binds_ammonia: None, product: w.text() },
+        "conditioner" => {
+            let plain = w.has(&["plain", "non-binding"]).then_some(false);
+            let binds_ammonia = plain.or_else(|| w.has(&["binds", "binding"]).then_some(true));
+            H::Conditioner { ml: ml(w.take(&Of::Litres)), binds_ammonia, product: w.text() }
+        }
         "buffer" => H::Buffer { grams: value(w.take(&Of::Grams)), ml: ml(w.take(&Of::Litres)), product: w.text() },
         "salt" => H::Salt { grams: value(w.take(&Of::Grams)), product: w.text() },
         "medicine" => H::Medicine {

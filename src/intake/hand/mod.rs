@@ -10,7 +10,7 @@ mod tank;
 mod words;
 
 pub use error::{HandError, Written};
-pub use meant::{Beside, happening, kind};
+pub use meant::{Beside, Said, happening, kind};
 pub(super) use readings::sample;
 pub use readings::{ByHand, Chart, add_readings, new_water};
 pub use tank::{Described, add_tank, celsius, change_tank};
@@ -18,7 +18,7 @@ pub use words::litres;
 
 use super::{At, IntakeError, zone};
 use crate::finding::{Code, Finding};
-use crate::log::{Happening, Log, Tank};
+use crate::log::{Happening, Id, Log, Tank, Undo};
 use crate::moment::{Certainty, Moment};
 use jiff::{SignedDuration, Timestamp};
 
@@ -32,6 +32,8 @@ pub struct Entered {
     pub at: Option<At>,
     /// Whether it happened again.
     pub again: bool,
+    /// The event that this one corrects: undone in the same write.
+    pub instead: Option<Id>,
 }
 
 impl Entered {
@@ -73,14 +75,26 @@ pub fn add_event(
         return Err(HandError::MoreThanTank { litres: *litres, volume }.into());
     }
     let event = what.event(Some(tank.id), at, note).map_err(HandError::from)?;
+    if let Some(id) = when.instead.filter(|id| log.events(None).is_ok_and(|all| all.iter().all(|e| e.id != *id))) {
+        return Err(HandError::NoEvent { id }.into());
+    }
     let same = |e: &&crate::log::Event| {
         let near = e.at.instant.duration_since(at.instant).abs() <= SAME_WITHIN;
-        near && e.tank == event.tank && e.kind == event.kind && e.payload == event.payload && e.note == event.note
+        near && when.instead != Some(e.id)
+            && e.tank == event.tank
+            && e.kind == event.kind
+            && e.payload == event.payload
+            && e.note == event.note
     };
     if let Some(e) = log.events(Some(tank.id))?.iter().find(same).filter(|_| !when.again) {
         return Err(HandError::Twice { id: e.id, what: e.kind.clone(), when: local(&e.at) }.into());
     }
-    let id = log.write(now, |w| w.add_event(&event))?;
+    let id = log.write(now, |w| {
+        if let Some(old) = when.instead {
+            w.undo(&Undo::Entry(old), "corrected: another event stands in its place")?;
+        }
+        w.add_event(&event)
+    })?;
     Ok(Written { id, finding })
 }
 

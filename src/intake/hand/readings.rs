@@ -58,7 +58,8 @@ impl ByHand {
         chart: &Chart,
     ) -> Result<Self, HandError> {
         let (what, value) = (what.trim(), value.trim());
-        let failed = |source: EntryError| HandError::Value { what: format!("{what}={value}"), source };
+        let failed =
+            |source: EntryError| HandError::Value { what: format!("{what}={value}"), source: Box::new(source) };
         let named = tests.iter().find(|t| t.name.to_lowercase() == what.to_lowercase());
         let analyte = match named {
             Some(test) => test.analyte.clone(),

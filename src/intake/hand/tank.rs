@@ -1,6 +1,6 @@
 //! A tank's facts from what a keeper types.
 
-use super::{Beside, Entered, HandError, happening, litres};
+use super::{Beside, Entered, HandError, Said, happening, litres};
 use crate::intake::IntakeError;
 use crate::log::happening::TankFacts;
 use crate::log::{Happening, Id, Log, NewTank, Tank, WaterKind};
@@ -32,7 +32,7 @@ pub fn celsius(typed: &str) -> Result<Celsius, HandError> {
 /// The one number of a value.
 fn level(typed: &str, entry: Entry<'_>, analyte: &Analyte) -> Result<f64, HandError> {
     let amount = entry.amount(typed, analyte);
-    match amount.map_err(|source| HandError::Value { what: format!("{analyte} {typed}"), source })? {
+    match amount.map_err(|source| HandError::Value { what: format!("{analyte} {typed}"), source: Box::new(source) })? {
         Amount::Measured { value, .. } => Ok(value.value),
         _ => Err(HandError::Number { typed: typed.trim().into(), why: "not one value" }),
     }
@@ -40,7 +40,7 @@ fn level(typed: &str, entry: Entry<'_>, analyte: &Analyte) -> Result<f64, HandEr
 
 impl Described {
     /// As facts, and the animals counted with the words for them.
-    pub fn meant(&self) -> Result<(TankFacts, Option<(Happening, Option<String>)>), HandError> {
+    pub fn meant(&self) -> Result<(TankFacts, Option<Said>), HandError> {
         let temperature = self.temperature.as_deref().map(celsius).transpose()?;
         let entry = Entry { temperature, ..Entry::default() };
         let salinity =
@@ -73,7 +73,7 @@ pub fn add_tank(log: &mut Log, new: &NewTank, described: &Described, now: Timest
     let facts = TankFacts { water: None, volume_l: None, ..facts };
     let (at, _) = super::placed(super::At::Now, &new.zone, now)?;
     let told = (facts != TankFacts::default()).then_some((Happening::TankDescribed { facts }, None));
-    let what: Vec<(Happening, Option<String>)> = told.into_iter().chain(counted).collect();
+    let what: Vec<Said> = told.into_iter().chain(counted).collect();
     // Before anything is written: the id is not known yet, and none of these looks at it.
     let events = what.into_iter().map(|(h, note)| h.event(None, at, note));
     let events = events.collect::<Result<Vec<_>, _>>().map_err(HandError::from)?;

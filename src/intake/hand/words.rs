@@ -87,17 +87,14 @@ impl Words {
             } else if matches!(lower.as_str(), "°f" | "fahrenheit") {
                 // By definition.
                 out.push(Number { value: (value - 32.0) * 5.0 / 9.0, of: Of::Celsius, typed: typed(i) })?;
-            } else if let Some(country) = gallons(&lower) {
-                let next = country.or_else(|| all.get(i).and_then(|w| gallon_of(w)));
-                match (next, country) {
-                    (Some(size), None) => {
-                        i += 1;
-                        out.push(Number { value: value * size, of: Of::Litres, typed: typed(i) })?;
-                    }
-                    _ => return Err(HandError::Gallons { typed: typed(i) }),
-                }
+            } else if gallons(&lower) {
+                let Some(size) = all.get(i).and_then(|w| gallon_of(w)) else {
+                    return Err(HandError::Gallons { typed: typed(i) });
+                };
+                i += 1;
+                out.push(Number { value: value * size, of: Of::Litres, typed: typed(i) })?;
             } else if let Some(size) = gallon_of(&lower) {
-                if !all.get(i).is_some_and(|w| gallons(&w.to_lowercase()).is_some()) {
+                if all.get(i).is_none_or(|w| !gallons(&w.to_lowercase())) {
                     return Err(HandError::Number { typed: typed(i), why: "its unit is not known" });
                 }
                 i += 1;
@@ -215,16 +212,17 @@ fn longer(unit: &str) -> bool {
     let lower = unit.to_lowercase();
     lower.starts_with("mg/l")
         || lower.starts_with("ppm")
-        || gallons(&lower).is_some()
+        || gallons(&lower)
         || gallon_of(&lower).is_some()
         || matches!(lower.as_str(), "°f" | "fahrenheit")
 }
 
-/// Whether a word is gallons; of which country if it says so.
-fn gallons(lower: &str) -> Option<Option<f64>> {
-    matches!(lower, "gal" | "gallon" | "gallons" | "gals").then_some(None)
+/// Whether a word is gallons.
+fn gallons(lower: &str) -> bool {
+    matches!(lower, "gal" | "gallon" | "gallons" | "gals")
 }
 
+/// The gallon of a country.
 fn gallon_of(word: &str) -> Option<f64> {
     match word.to_lowercase().as_str() {
         "us" => Some(US_GALLON),
@@ -234,7 +232,7 @@ fn gallon_of(word: &str) -> Option<f64> {
 }
 
 fn basis(typed: String, e: UnitError) -> HandError {
-    HandError::Value { what: typed, source: e.into() }
+    HandError::Value { what: typed, source: Box::new(e.into()) }
 }
 
 #[cfg(test)]

@@ -41,7 +41,7 @@ pub enum TableError {
     Zeros { column: String },
     /// What a column is.
     #[error("the column '{column}': {source}")]
-    Column { column: String, source: HandError },
+    Column { column: String, source: Box<HandError> },
     /// Rows that cannot be written.
     #[error("{rows} of the table's rows cannot be understood")]
     WrongRows { rows: usize },

@@ -14,7 +14,7 @@ use jiff::Timestamp;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Item {
     /// A reading.
-    Reading(ByHand),
+    Reading(Box<ByHand>),
     /// An event.
     Event(Box<NewEvent>),
 }
@@ -67,6 +67,29 @@ struct Mapped<'m> {
     column: &'m Column,
     event: Option<&'static str>,
     chart: Chart,
+}
+
+impl Mapped<'_> {
+    /// A question about the whole column.
+    fn asked(&self, why: HandError) -> TableError {
+        let column = self.column.name.clone();
+        match &why {
+            HandError::Value { source, .. } if source.code() == "amount-bare-zero" => TableError::Zeros { column },
+            _ => TableError::Column { column, source: Box::new(why) },
+        }
+    }
+}
+
+/// Whether what is wrong with a cell is wrong with its column: no unit, no limit.
+fn of_column(why: &HandError) -> bool {
+    match why {
+        HandError::Value { source, .. } => match &**source {
+            EntryError::Typed(e) => matches!(e, TypedError::BareZero { .. }),
+            EntryError::NoUnit { .. } | EntryError::Unit(_) => true,
+            _ => false,
+        },
+        _ => false,
+    }
 }
 
 impl Plan {
@@ -133,16 +156,7 @@ impl Plan {
                 }
                 match item(c, &typed, tests, tank, at) {
                     Ok(item) => items.push(Planned { column: c.column.name.clone(), item, there: false }),
-                    Err(HandError::Value { source: EntryError::Typed(TypedError::BareZero { .. }), .. }) => {
-                        return Err(TableError::Zeros { column: c.column.name.clone() }.into());
-                    }
-                    Err(HandError::Value {
-                        source: source @ (EntryError::NoUnit { .. } | EntryError::Unit(_)),
-                        what,
-                    }) => {
-                        let (column, source) = (c.column.name.clone(), HandError::Value { source, what });
-                        return Err(TableError::Column { column, source }.into());
-                    }
+                    Err(why) if of_column(&why) => return Err(c.asked(why).into()),
                     Err(why) => plan.wrong.push(Wrong { line, column: c.column.name.clone(), why }),
                 }
             }
@@ -232,14 +246,15 @@ fn place(header: &[String], name: &str) -> Result<usize, TableError> {
 
 /// What a column is: a test or analyte first, else a kind of event.
 fn mapped<'m>(column: &'m Column, place: usize, tests: &[Test]) -> Result<Mapped<'m>, TableError> {
-    let wrong = |source| TableError::Column { column: column.name.clone(), source };
+    let wrong = |source| TableError::Column { column: column.name.clone(), source: Box::new(source) };
     let what = column.what.to_lowercase();
     let test = tests.iter().any(|t| t.name.to_lowercase() == what);
     // Any word can be a keeper's own analyte, so a kind of event is looked for before those.
     let own = !test && matches!(Analyte::parse(&what), Ok(Analyte::Other(_)) | Err(_));
     let event = if own { hand::kind(&what).ok() } else { None };
     let shades = column.shades.as_deref().map(Shades::parse).transpose();
-    let shades = shades.map_err(|source| wrong(HandError::Value { what: column.what.clone(), source }))?;
+    let shades =
+        shades.map_err(|source| wrong(HandError::Value { what: column.what.clone(), source: Box::new(source) }))?;
     Ok(Mapped { place, column, event, chart: Chart { shades, ..Chart::default() } })
 }
 
@@ -282,7 +297,7 @@ fn item(c: &Mapped<'_>, typed: &str, tests: &[Test], tank: &Tank, at: Moment) ->
         _ => typed.to_string(),
     };
     let Some(kind) = c.event else {
-        return Ok(Item::Reading(ByHand::of(&c.column.what, &with_unit, None, tests, &c.chart)?));
+        return Ok(Item::Reading(Box::new(ByHand::of(&c.column.what, &with_unit, None, tests, &c.chart)?)));
     };
     let (what, note) = hand::happening(kind, &with_unit, Beside::default())?;
     if let (Happening::WaterChange { litres: Some(litres), .. }, Some(volume)) = (&what, tank.volume_l)

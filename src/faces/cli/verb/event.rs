@@ -47,6 +47,9 @@ struct Add {
     /// Anything worth knowing
     #[arg(long, value_name = "WORDS")]
     note: Option<String>,
+    /// The event that this one corrects: it is undone, and this stands in its place
+    #[arg(long, value_name = "ENTRY")]
+    instead: Option<String>,
     /// It happened again: log it although the log has the same within the hour
     #[arg(long)]
     again: bool,
@@ -100,7 +103,8 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<(), Trouble> {
     let (what, words) = intake::happening(&args.kind, &args.words.join(" "), beside).map_err(IntakeError::from)?;
     let note = [words, args.note].into_iter().flatten().collect::<Vec<_>>().join("; ");
     let note = Some(note).filter(|n| !n.is_empty());
-    let when = Entered { at: Some(At::parse(&args.at)?), again: args.again };
+    let instead = args.instead.as_deref().map(|typed| log.find(typed)).transpose()?;
+    let when = Entered { at: Some(At::parse(&args.at)?), again: args.again, instead };
     let written = intake::add_event(&mut log, &tank, &what, note, when, world.now)?;
     let events = log.events(Some(tank.id))?;
     let event = events.into_iter().find(|e| e.id == written.id);

@@ -130,7 +130,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
                 let remedy = "Give what is different, such as --volume 60 or --animals none.";
                 return Err(Trouble::usage("it was not said what to change", remedy));
             }
-            let when = Entered { at: Some(At::parse(&change.at)?), again: true };
+            let when = Entered { at: Some(At::parse(&change.at)?), again: true, instead: None };
             let mut log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
             let tank = home.tank(&log, change.name.as_deref())?;
             let described = change.facts.meant(change.water);

@@ -7,7 +7,7 @@ use crate::faces::cli::words::columns;
 use crate::finding::Finding;
 use crate::log::happening::{Ammonia, NewWater, Stock};
 use crate::log::{Event, Happening, Tank};
-use crate::water::significant;
+use crate::water::{Amount, Analyte, significant};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -91,7 +91,12 @@ fn stock(s: &Stock) -> Vec<Option<String>> {
 }
 
 fn water(new: &NewWater) -> Option<String> {
-    let all: Vec<String> = new.values.iter().map(|(analyte, amount)| format!("{analyte} {amount}")).collect();
+    // pH stands in its own amounts.
+    let one = |(analyte, amount): &(Analyte, Amount)| match analyte {
+        Analyte::Ph => amount.to_string(),
+        _ => format!("{analyte} {amount}"),
+    };
+    let all: Vec<String> = new.values.iter().map(one).collect();
     if all.is_empty() { None } else { Some(format!("new water: {}", all.join(", "))) }
 }
 

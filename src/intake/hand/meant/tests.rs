@@ -37,6 +37,11 @@ fn events_in_plain_words() {
         Happening::Symptom { seen: words("3 gasping at 80% height") }
     );
     assert_eq!(said("note", "moved the lamp"), (Happening::Note {}, words("moved the lamp")));
+    let binds = |line: &str| match said("conditioner", line).0 {
+        Happening::Conditioner { binds_ammonia, .. } => binds_ammonia,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!((binds("5 mL plain"), binds("binds ammonia"), binds("5 mL")), (Some(false), Some(true), None));
     assert_eq!(said("conditioner", "").0, Happening::Conditioner { ml: None, product: None, binds_ammonia: None });
 }
 

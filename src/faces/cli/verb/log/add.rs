@@ -67,7 +67,7 @@ pub(super) fn run(args: &Args, home: &Home, world: &mut World) -> Result<(), Tro
     let tests = home.tests(args.kit.as_deref())?;
     let readings = args.readings.iter().map(|word| ByHand::typed(word, &tests, &chart));
     let readings = readings.collect::<Result<Vec<_>, _>>().map_err(IntakeError::from)?;
-    let when = Entered { at: Some(At::parse(&args.at)?), again: args.again };
+    let when = Entered { at: Some(At::parse(&args.at)?), again: args.again, instead: None };
     let target = if args.tap { Target::Tap } else { Target::Tank(tank.id) };
     let (ids, finding) =
         intake::add_readings(&mut log, &tank, target, &readings, args.note.as_deref(), when, world.now)?;
