@@ -2,7 +2,9 @@
 
 pub mod outcome;
 mod place;
+mod print;
 mod read;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
+pub use print::shades;
 pub use read::{Ask, Job, Standard, calibrate, read};

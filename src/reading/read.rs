@@ -95,23 +95,29 @@ struct Look {
 }
 
 /// Why nothing can be read from a photo, and the card's corners where it was found.
-struct Unseen {
-    findings: Vec<Finding>,
+pub(super) struct Unseen {
+    pub(super) findings: Vec<Finding>,
     card: Option<[[f64; 2]; 4]>,
+}
+
+/// Finds the card and fits the light.
+pub(super) fn light(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<(Card, Scene), Unseen> {
+    let card = card::find(photo, layout).map_err(|findings| Unseen { findings, card: None })?;
+    let corners = Some(card.corners(layout));
+    let mut scene =
+        Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
+    if reference.revision.is_none() {
+        let sentence = "The card is not enrolled; its nominal colours are used.";
+        scene.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
+    } else if worst(&scene.findings) != Some(Severity::Doubt) {
+        scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
+    }
+    Ok((card, scene))
 }
 
 impl Look {
     fn at(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<Self, Unseen> {
-        let card = card::find(photo, layout).map_err(|findings| Unseen { findings, card: None })?;
-        let corners = Some(card.corners(layout));
-        let mut scene =
-            Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
-        if reference.revision.is_none() {
-            let sentence = "The card is not enrolled; its nominal colours are used.";
-            scene.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
-        } else if worst(&scene.findings) != Some(Severity::Doubt) {
-            scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
-        }
+        let (card, scene) = light(photo, layout, reference)?;
         let samples = Samples::find(photo, layout, &card, &scene);
         Ok(Self { card, scene, samples })
     }

@@ -6,9 +6,11 @@
 
 mod liquid;
 mod samples;
+mod shades;
 mod vial;
 mod view;
 
 pub use liquid::Colour;
 pub use samples::{Sample, Samples};
+pub use shades::{Palest, Shade, shades};
 pub use vial::Vial;
