@@ -1,7 +1,8 @@
 //! `tintline` reads aquarium water tests from photos: a vial or strip beside a printed reference card.
 //!
 //! Data flows one way through the rooms, left to right, and nobody to the left names anybody to the right:
-//! [`photo`] → [`card`] → [`light`] → [`sample`] → [`curve`] → [`reading`] → [`log`] → [`intake`] → [`faces`].
+//! [`photo`] → [`card`] → [`light`] → [`sample`] → [`curve`] → [`reading`] → [`log`] → [`intake`] → [`faces`], with
+//! [`advice`] beside intake: it reads the log and judges.
 //! Leaves: [`finding`], [`moment`], [`store`], [`numeric`], [`colour`], [`water`].
 
 pub mod finding;
@@ -25,6 +26,8 @@ pub mod curve;
 pub mod reading;
 
 pub mod log;
+
+pub mod advice;
 
 pub mod intake;
 

@@ -1,14 +1,26 @@
 //! The program from outside: what is typed, what is said, what is written.
 
+mod backups;
 mod bad;
+mod batch;
+mod brokenoff;
+mod byhand;
 mod cards;
+mod events;
 mod hazards;
 mod help;
 mod kits;
+mod labels;
 mod logs;
+mod merging;
 mod reading;
 mod rereading;
+mod shades;
+mod status;
+mod tables;
 mod tanks;
+mod watching;
+mod week;
 mod wire;
 
 use crate::support::House;

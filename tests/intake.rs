@@ -3,7 +3,7 @@
 use crate::pictures::{Extras, jpeg, scene};
 use tintline::card::{Layout, layout::Patch};
 use tintline::curve::{Kind, Kit, Matrix, Source, Swatch, Test};
-use tintline::intake::{self, Bench, Capture, CardInUse, Fault, Home, Kept, Look, Named, Noted};
+use tintline::intake::{self, Bench, Capture, CardInUse, Fault, Home, Kept, Look, Named, Noted, Water};
 use tintline::light::{Enrolment, Origin, PatchColour, Reference};
 use tintline::log::{Filter, Log, NewTank, Tank, Target, WaterKind};
 use tintline::moment::{Certainty, Moment, TimeSource};
@@ -52,7 +52,7 @@ impl Place {
         let (offset, certainty) = (jiff::tz::offset(1), Certainty::Sure);
         let moment = Moment { instant: now(), offset, source: TimeSource::Keeper, certainty };
         Look {
-            named: Named { target: Target::Tank(self.tank.id), asks: asks.collect() },
+            named: Named::all_of(Target::Tank(self.tank.id), asks.collect()),
             capture: Capture { moment, finding: None },
             opened,
             reading,
@@ -63,7 +63,8 @@ impl Place {
     fn enter(&mut self, kit: &Kept<Kit>, look: &Look, again: bool) -> Result<Vec<Noted>, intake::IntakeError> {
         let card = nominal();
         let (layout, tank) = (Layout::first(), self.tank.clone());
-        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank };
+        let tanks = self.log.tanks().unwrap();
+        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks };
         intake::enter(&mut self.log, look, &bench, again, now())
     }
 }
@@ -119,6 +120,37 @@ fn vials_are_a_sample_each_and_a_strip_is_one() {
         let again = place.log.readings(&Filter::default()).unwrap();
         assert_eq!(again.iter().map(|r| r.sample.id).collect::<std::collections::HashSet<_>>(), ids);
     }
+}
+
+#[test]
+fn samples_of_one_photo_go_to_their_own_waters_or_none_goes() {
+    let mut place = Place::new();
+    place.log.write(now(), |w| w.add_tank(&NewTank::new("hall", "UTC", WaterKind::Fresh))).unwrap();
+    let hall = Target::Tank(place.log.tank("hall").unwrap().id);
+    let mut look = place.look(&[("A", "nitrite", 0.5), ("B", "nitrate", 20.0), ("C", "nitrate", 5.0)]);
+    look.named.waters[1] = Water::of(hall);
+    look.named.waters[2] = Water { target: Target::Standard, label: Some("nitrate 5".into()) };
+    look.named.labelled = true;
+    // One that cannot be written keeps the others out, whatever tank they are of.
+    let sound = look.reading.samples[2].outcome.clone();
+    look.reading.samples[2].outcome = look.reading.samples[0].outcome.clone();
+    assert_eq!(place.enter(&kit(Kind::Vial, "first"), &look, false).unwrap_err().code(), "entry-unfit");
+    assert_eq!(place.log.readings(&Filter::default()).unwrap(), []);
+    look.reading.samples[2].outcome = sound;
+    place.enter(&kit(Kind::Vial, "first"), &look, false).unwrap();
+    let got: Vec<_> = place
+        .log
+        .readings(&Filter::default())
+        .unwrap()
+        .into_iter()
+        .map(|r| (r.station.unwrap(), r.sample.target, r.sample.label))
+        .collect();
+    let want = [
+        ("A".to_string(), Target::Tank(place.tank.id), None),
+        ("B".to_string(), hall, None),
+        ("C".to_string(), Target::Standard, Some("nitrate 5".to_string())),
+    ];
+    assert_eq!(got, want);
 }
 
 #[test]

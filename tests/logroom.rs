@@ -2,6 +2,8 @@
 
 mod adding;
 mod asking;
+mod happenings;
+mod labels;
 mod undoing;
 mod writing;
 

@@ -1,12 +1,14 @@
 //! Tests from outside, one binary.
 
 mod accuracy;
+mod advice;
 mod card_detection;
 mod cards;
 mod cli;
 mod demo;
 mod intake;
 mod kitfile;
+mod labels;
 mod layering;
 mod logroom;
 mod overlay;

@@ -2,6 +2,7 @@
 
 mod detect;
 mod file;
+mod labels;
 mod paper;
 mod picture;
 mod vector;

@@ -2,9 +2,11 @@
 //!
 //! Each loop counts its rows, so a table that is empty or cut short fails.
 
+mod acceptance;
 mod colour;
 mod numeric;
 mod statistics;
+mod water;
 
 use std::path::PathBuf;
 
@@ -12,38 +14,43 @@ fn path(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures/published").join(name)
 }
 
+/// A table of values in TOML.
+pub fn toml_file(name: &str) -> toml::Table {
+    std::fs::read_to_string(path(name)).unwrap().parse().unwrap()
+}
+
 /// A table as rows of text, its columns found by name.
-struct Table {
+pub struct Table {
     name: String,
     columns: Vec<String>,
     rows: Vec<Vec<String>>,
 }
 
 impl Table {
-    fn open(name: &str) -> Table {
+    pub fn open(name: &str) -> Table {
         let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_path(path(name)).unwrap();
         let columns = reader.headers().unwrap().iter().map(str::to_owned).collect();
         let rows = reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect();
         Table { name: name.to_owned(), columns, rows }
     }
 
-    fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+    pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.rows.iter().map(|cells| Row { table: self, cells })
     }
 }
 
-struct Row<'t> {
+pub struct Row<'t> {
     table: &'t Table,
     cells: &'t [String],
 }
 
 impl Row<'_> {
-    fn text(&self, column: &str) -> &str {
+    pub fn text(&self, column: &str) -> &str {
         let at = self.table.columns.iter().position(|c| c == column);
         &self.cells[at.unwrap_or_else(|| panic!("{} has no column {column}", self.table.name))]
     }
 
-    fn number(&self, column: &str) -> f64 {
+    pub fn number(&self, column: &str) -> f64 {
         self.text(column).parse().unwrap_or_else(|_| panic!("{} {column}: {:?}", self.table.name, self.text(column)))
     }
 

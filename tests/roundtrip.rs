@@ -95,12 +95,14 @@ fn export_import_export_is_the_same() {
     let text = export(&log);
     let mut copy = Log::open_memory().unwrap();
     let entries = log.journal(u32::MAX).unwrap().len();
-    assert_eq!(import(&mut copy, &text).unwrap(), Imported { added: entries, present: 0 });
+    let done = import(&mut copy, &text).unwrap();
+    assert_eq!((done.added, done.present), (entries, 0));
     assert_eq!(export(&copy), text);
     same(&log, &copy);
     // A second time there is nothing to add, here or there.
     for log in [&mut log, &mut copy] {
-        assert_eq!(import(log, &text).unwrap(), Imported { added: 0, present: entries });
+        let done = import(log, &text).unwrap();
+        assert_eq!((done.added, done.present, done.readings), (0, entries, 0));
         assert_eq!(export(log), text);
     }
 }
@@ -111,6 +113,21 @@ fn same(a: &Log, b: &Log) {
     assert_eq!(a.journal(u32::MAX).unwrap(), b.journal(u32::MAX).unwrap());
     assert_eq!(a.tanks().unwrap(), b.tanks().unwrap());
     assert_eq!(a.events(None).unwrap(), b.events(None).unwrap());
+}
+
+#[test]
+fn an_outline_says_of_a_reading_what_the_reading_says() {
+    let mut log = Log::open_memory().unwrap();
+    scenario(&mut log);
+    let all = log.readings(&Filter { show: Show::History, ..Filter::default() }).unwrap();
+    let outlines = log.outlines().unwrap();
+    assert!(outlines.len() == all.len() && all.len() > 6);
+    for o in outlines {
+        let r = all.iter().find(|r| r.id == o.id).unwrap();
+        let said = (&o.standing, &o.photo, &o.target, &o.tank, &o.analyte, o.at);
+        let meant = (&r.standing, &r.photo, &r.sample.target, &r.sample.tank, &r.test.analyte, r.sample.at().instant);
+        assert_eq!(said, meant);
+    }
 }
 
 #[test]
@@ -131,10 +148,14 @@ fn two_logs_come_together() {
     add(&mut home, hall, "2026-03-06T08:00:00Z", &new(6.0, "A"));
     add(&mut away, hall, "2026-03-06T08:00:00Z", &new(7.0, "B"));
     add(&mut home, hall, "2026-03-06T09:00:00Z", &from_photo(30.0, "78", "A", "home"));
-    add(&mut away, hall, "2026-03-06T09:00:00Z", &from_photo(33.0, "78", "A", "away"));
+    let drawn = Some(moment("2026-03-06T09:00:00Z"));
+    let sample = NewSample { drawn, ..NewSample::new(Target::Tank(hall), moment(NOW)) };
+    let later = at(NOW).checked_add(jiff::SignedDuration::from_mins(1)).unwrap();
+    away.write(later, |w| w.add_reading(Whose::New(&sample), &from_photo(33.0, "78", "A", "away"))).unwrap();
+    let before = export(&home);
     let done = import(&mut home, &export(&away)).unwrap();
     assert_eq!(done.added, 4, "two samples and two readings; photos and tests are known");
-    // The photo that both read is one reading: the later one here.
+    // The photo that both read is one reading, in both: the one written later.
     let twice = home.readings(&Filter { photo: Some("78".into()), ..Filter::default() }).unwrap();
     assert_eq!(twice.iter().map(|r| r.kit_revision.as_deref()).collect::<Vec<_>>(), [Some("away")]);
     let kh = home.readings(&Filter { analyte: Some(Analyte::Alkalinity), ..Filter::default() }).unwrap();
@@ -143,6 +164,12 @@ fn two_logs_come_together() {
         [(Some("A"), Some("77")), (Some("B"), Some("77"))]
     );
     assert_eq!(import(&mut home, &export(&away)).unwrap().added, 0);
+    import(&mut away, &before).unwrap();
+    let there = away.readings(&Filter { photo: Some("78".into()), ..Filter::default() }).unwrap();
+    assert_eq!(there.iter().map(|r| r.kit_revision.as_deref()).collect::<Vec<_>>(), [Some("away")]);
+    // What one of them settled, the other takes over, and then both hold the same.
+    import(&mut home, &export(&away)).unwrap();
+    assert_eq!(import(&mut away, &export(&home)).unwrap().added, 0);
 }
 
 #[test]
@@ -159,7 +186,7 @@ fn a_bad_import_changes_nothing() {
         ("import-format", "{}".to_string()),
         ("import-format", text[..text.len() / 2].to_string()),
         ("import-format", edit("tintline-log", "another-log")),
-        ("import-newer", edit("\"schema\":1", "\"schema\":2")),
+        ("import-newer", edit("\"schema\":2", "\"schema\":3")),
         ("import-format", edit("\"water\":\"fresh\"", "\"water\":\"fresh\",\"salt\":1")),
         ("import-format", edit("\"entry\":\"event\"", "\"entry\":\"omen\"")),
         ("import-conflict", edit("\"water\":\"fresh\"", "\"water\":\"sweet\"")),

@@ -1,6 +1,7 @@
 //! Where in a photo the card's markers are: one quick look, closer ones where that leaves a question.
 
 use super::Plane;
+use super::labels::free_above;
 use super::layout::{Layout, Marker, Rect};
 use super::markers::{Detector, Effort, Seen};
 use crate::photo::Photo;
@@ -33,10 +34,12 @@ const CLOSE: f64 = 5.0;
 const CLOSELY: Effort = Effort { decimate: 1.0, contrast: 10 };
 /// Corners farther from one plane than this (root mean square, mm) are worth a closer look.
 const ROUGH: f64 = 0.2;
-/// Labels and the card's number lie in the bay's upper part, this high (mm);
+/// Labels and the card's number lie in the bay's upper part, down to here (mm from its upper edge);
 const BAND: f64 = 24.0;
-/// their modules are smaller than a corner marker's, down to one millimetre.
-const FINE: f64 = 3.0;
+/// labels reach this far out of it at the sides (mm);
+const ASIDE: f64 = 4.0;
+/// their modules are smaller than a corner marker's: one millimetre.
+const FINE: f64 = 4.0;
 const FINELY: Effort = Effort { decimate: 1.0, contrast: 20 };
 
 /// A search over one photo.
@@ -181,7 +184,9 @@ impl<'a> Search<'a> {
 
 /// Where labels and the card's number are sought.
 pub(super) fn label_band(layout: &Layout) -> Rect {
-    Rect { h: BAND.min(layout.bay.h), ..layout.bay }
+    let bay = layout.bay;
+    let top = free_above(layout);
+    Rect { x: bay.x - ASIDE, y: top, w: bay.w + 2.0 * ASIDE, h: bay.y + BAND.min(bay.h) - top }
 }
 
 /// Corners of the card's markers that were seen: on the card (mm), in the picture (upright pixels).

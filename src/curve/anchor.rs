@@ -132,3 +132,72 @@ fn observed(own: &Test, value: f64, nuisance: Nuisance) -> (Density, Matrix3<f64
     let noise = of.iter().map(noise).sum::<Matrix3<f64>>() / (n * n);
     (mean, noise + nuisance.covariance(&mean) / n)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::{LinRgb, lab_from_linear};
+    use crate::curve::invert::{Seen, invert};
+    use crate::curve::kit::Matrix;
+    use crate::water::{Analyte, Unit};
+
+    const SERIES: [f64; 6] = [0.0, 0.2, 0.6, 1.2, 2.5, 5.0];
+
+    fn swatch(value: f64, source: Source, absorbs: [f64; 3]) -> Swatch {
+        let lab = lab_from_linear(LinRgb(absorbs.map(|a| (-a).exp()))).0;
+        let cov = [[0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]];
+        let (photo, station) = (format!("{source:?}-{value}"), "B".to_string());
+        Swatch { value, value_sd: None, source, lab, cov, photo, station, light: Vec::new(), taken: None }
+    }
+
+    /// What the maker printed.
+    fn ink(v: f64) -> [f64; 3] {
+        [0.02 + 0.10 * v, 0.04 + 0.30 * v, 0.15 + 0.12 * v]
+    }
+
+    /// The dye itself: darker, deeper by a third, and on a stronger yellow of the reagent.
+    fn dye(v: f64) -> [f64; 3] {
+        [0.35 + 0.13 * v, 0.38 + 0.40 * v, 0.65 + 0.16 * v]
+    }
+
+    fn printed(own: &[f64]) -> Test {
+        let unit = Unit::parse("mg/L NO2-", &Analyte::Nitrite).unwrap();
+        let mut test = Test::new("nitrite", Analyte::Nitrite, unit, Matrix::Fresh);
+        test.swatches = SERIES.map(|v| swatch(v, Source::Print, ink(v))).to_vec();
+        test.swatches.extend(own.iter().map(|v| swatch(*v, Source::Standard, dye(*v))));
+        test
+    }
+
+    /// Worst error in standards over vials between the standards, and the mean width of their intervals.
+    fn read(own: &[f64]) -> (f64, f64) {
+        let path = Path::new(&printed(own), Nuisance::default()).unwrap();
+        let vials = [0.1, 0.4, 0.9, 1.8, 3.5];
+        let found = vials.map(|v| {
+            let s = swatch(v, Source::Standard, dye(v));
+            let found = invert(&path, &Seen { lab: Lab(s.lab), cov: s.cov, foreign: 0.0 }, false);
+            let truth = path.position(v);
+            assert!(found.lower <= truth && truth <= found.upper, "{own:?}, {v}: {found:?}");
+            ((found.position - truth).abs(), found.upper - found.lower)
+        });
+        (found.iter().map(|f| f.0).fold(0.0, f64::max), found.iter().map(|f| f.1).sum::<f64>() / 5.0)
+    }
+
+    #[test]
+    fn every_standard_of_ones_own_draws_the_printed_path_nearer() {
+        let (none, zero, one) = (read(&[]), read(&[0.0]), read(&[0.0, 1.2]));
+        assert!(one.0 < 0.15 && one.0 < 0.5 * none.0, "{none:?} {zero:?} {one:?}");
+        assert!(one.1 < 0.8 * zero.1 && zero.1 < none.1, "{none:?} {zero:?} {one:?}");
+    }
+
+    #[test]
+    fn enough_standards_of_ones_own_leave_the_print_out() {
+        assert!(printed(&[]).from_print() && printed(&[0.0, 0.2, 0.6, 1.2]).from_print());
+        let full = printed(&[0.0, 0.2, 0.6, 1.2, 5.0]);
+        assert!(!full.from_print());
+        let path = Path::new(&full, Nuisance::default()).unwrap();
+        let own = density(Lab(swatch(5.0, Source::Standard, dye(5.0)).lab));
+        assert!((path.density(path.position(5.0)) - own).amax() < 1e-9);
+        // A printed zero is none of one's own.
+        assert!(full.has_own_zero() && !printed(&[0.2]).has_own_zero());
+    }
+}

@@ -3,13 +3,13 @@
 use super::look::{Opened, open};
 use super::naming::standards;
 use super::shelf::calibrated;
-use super::{CardInUse, Home, IntakeError, Keep, Kept};
+use super::{CardInUse, Home, IntakeError, Keep, Kept, Told};
 use crate::card::Layout;
 use crate::curve::{Kit, Swatch};
 use crate::finding::Finding;
 use crate::photo::Limits;
 use crate::reading::{self, Standard};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What one photo of standards gave.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,8 +29,9 @@ pub struct Added {
     pub photos: Vec<PhotoStandards>,
 }
 
-/// Adds the standards that every photo shows at the same stations, `words` being `STATION=TEST:VALUE`, as one new revision. What
-/// cannot be used of a photo is left out with its reasons; a photo that cannot be opened stops all of it.
+/// Adds the standards that photos show, as one new revision: at the same stations in every photo, `words` being
+/// `STATION=TEST:VALUE`, or without words as the labels in each photo say. What cannot be used of a photo is left out with its
+/// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it.
 pub fn add_standards(
     home: &Home,
     kit: &Kept<Kit>,
@@ -40,7 +41,11 @@ pub fn add_standards(
     keep: Keep,
 ) -> Result<Added, IntakeError> {
     let layout = Layout::first();
-    let standards = standards(words, &kit.value, &layout)?;
+    let typed = match words {
+        [] => None,
+        words => Some(standards(words, &kit.value, &layout)?),
+    };
+    let known = home.log_if_any()?.map(|log| log.labels()).transpose()?.unwrap_or_default();
     if calibrated(&kit.value) && card.foreign {
         return Err(other_card(home, kit, card));
     }
@@ -48,7 +53,9 @@ pub fn add_standards(
     next.card.clone_from(&card.reference.revision);
     let mut out = Vec::new();
     for path in photos {
-        let opened = open(path, &Limits::default())?;
+        let mut opened = open(path, &Limits::default())?;
+        let told = opened.told_by(&known, &layout)?;
+        let standards = shown(&opened, told, typed.as_deref(), &kit.value)?;
         let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &standards);
         let mut found = Vec::new();
         for (standard, swatch) in standards.iter().zip(swatches) {
@@ -66,14 +73,44 @@ pub fn add_standards(
     Ok(Added { kit, photos: out })
 }
 
+/// The standards in a photo: those typed, unless labels contradict them, else those the labels name.
+fn shown(
+    opened: &Opened,
+    told: Option<Told>,
+    typed: Option<&[Standard]>,
+    kit: &Kit,
+) -> Result<Vec<Standard>, IntakeError> {
+    let wrong = |e| opened.with_labels(e);
+    match (typed, told) {
+        (Some(typed), None) => Ok(typed.to_vec()),
+        (Some(typed), Some(told)) => {
+            told.agrees(typed, kit).map_err(wrong)?;
+            Ok(typed.to_vec())
+        }
+        (None, None) => Err(opened.unseen().unwrap_or(IntakeError::NoSamples { known: Vec::new() })),
+        (None, Some(told)) => {
+            let standards = told.standards(kit).map_err(wrong)?;
+            if standards.is_empty() { super::naming::standards(&[], kit, &Layout::first()) } else { Ok(standards) }
+        }
+    }
+}
+
+/// The kit whose test a photo's labels name, where it has some.
+pub fn kit_by_labels(home: &Home, path: &Path, given: Option<&str>) -> Result<Option<String>, IntakeError> {
+    let mut opened = open(path, &Limits::default())?;
+    let known = home.log_if_any()?.map(|log| log.labels()).transpose()?.unwrap_or_default();
+    let Some(told) = opened.told_by(&known, &Layout::first())? else { return Ok(given.map(str::to_string)) };
+    Ok(told.kit(given).map_err(|e| opened.of_labels(e))?.map(str::to_string))
+}
+
 /// The camera's time, where it knew the offset: a kit has no time zone.
-fn taken(opened: &Opened) -> Option<String> {
+pub(super) fn taken(opened: &Opened) -> Option<String> {
     let taken = opened.photo.facts().taken?;
     let offset = taken.offset?;
     Some(offset.to_timestamp(taken.local).ok()?.display_with_offset(offset).to_string())
 }
 
-fn other_card(home: &Home, kit: &Kept<Kit>, card: &CardInUse) -> IntakeError {
+pub(super) fn other_card(home: &Home, kit: &Kept<Kit>, card: &CardInUse) -> IntakeError {
     let named = |name: Option<String>| match name {
         Some(name) => format!("the card '{name}'"),
         None => "a card that was not enrolled".to_string(),

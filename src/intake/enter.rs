@@ -1,8 +1,8 @@
 //! From what a photo said to the log.
 
-use super::{Bench, IntakeError, Look, PROGRAM};
+use super::{Bench, IntakeError, Look, PROGRAM, Water};
 use crate::curve::{Kind, Test};
-use crate::log::{How, Id, Log, LogError, NewReading, NewSample, Reading, Shown, TestKey, Undo, Whose, Writer};
+use crate::log::{How, Id, Log, LogError, NewReading, NewSample, Reading, Shown, Target, TestKey, Undo, Whose, Writer};
 use crate::moment::{Certainty, Moment, TimeSource};
 use crate::reading::SampleReading;
 use jiff::Timestamp;
@@ -44,7 +44,7 @@ impl Apart {
     }
 }
 
-/// Writes the readings of a photo, all in one transaction; in the order of its samples. With `again`, a reading made with
+/// Writes the readings of a photo, each to its own water, all in one transaction; in the order of its samples. With `again`, a reading made with
 /// another kit, card, program or dilution takes the place of the one in the log.
 pub fn enter(
     log: &mut Log,
@@ -144,9 +144,11 @@ fn key(kit: &str, test: &Test) -> TestKey {
 fn new_sample(look: &Look, said: &SampleReading, bench: &Bench<'_>, now: Timestamp) -> NewSample {
     let offset = super::zone(&bench.tank.zone).to_offset(now);
     let entered = Moment { instant: now, offset, source: TimeSource::Keeper, certainty: Certainty::Sure };
+    let water = look.named.water(&said.station).cloned().unwrap_or_else(|| Water::of(Target::Tank(bench.tank.id)));
     NewSample {
+        label: water.label,
         station: Some(said.station.clone()),
         photo: Some(look.capture.moment),
-        ..NewSample::new(look.named.target, entered)
+        ..NewSample::new(water.target, entered)
     }
 }

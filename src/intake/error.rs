@@ -1,8 +1,10 @@
 //! What can go wrong between a photo and the log.
 
+use super::{BackupError, HandError, LabelError, RuleError, TableError};
 use crate::curve::KitError;
+use crate::finding::Finding;
 use crate::light::CardFileError;
-use crate::log::LogError;
+use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
 use crate::water::{AmountError, DilutionError, TypedError, UnitError};
@@ -73,6 +75,31 @@ pub enum IntakeError {
     #[error("{typed}: {source}")]
     Value { typed: String, source: Box<TypedError> },
 
+    /// Words that stand on several labels.
+    #[error("'{typed}' can be the label {}", fits.join(" or "))]
+    LabelWhich { typed: String, fits: Vec<String> },
+    /// What labels say.
+    #[error("{}: {source}", path.display())]
+    Labels { path: PathBuf, source: LabelError },
+    /// Labels, where no photo is at hand.
+    #[error(transparent)]
+    Label(#[from] LabelError),
+    /// Nothing was typed, and what the photo shows cannot be seen in it.
+    #[error("{}: {}", path.display(), finding.sentence.trim_end_matches('.'))]
+    Unseen { path: PathBuf, finding: Finding },
+    /// Neither labels nor words nor rules.
+    #[error("nothing says what {} shows: no labels, no rule, no row in {}", path.display(), super::SIDECAR)]
+    Unsaid { path: PathBuf },
+    /// Another photo says it already, taken in the same second.
+    #[error(
+        "{} and another photo in the log were taken of the same water by the test '{test}' in the same second: is it the same \
+         photo, saved anew?",
+        path.display()
+    )]
+    Twin { path: PathBuf, test: String, reading: Id, photo: String },
+    /// Rules, or a table beside photos.
+    #[error(transparent)]
+    Rules(#[from] RuleError),
     /// The photo was logged as another tank's.
     #[error("{} is in the log already, as of {logged}", path.display())]
     OtherTank { path: PathBuf, logged: String, hash: String },
@@ -98,6 +125,15 @@ pub enum IntakeError {
     /// A unit or an analyte as typed.
     #[error(transparent)]
     Unit(Box<UnitError>),
+    /// What was typed by hand.
+    #[error(transparent)]
+    Hand(Box<HandError>),
+    /// A table to be taken in.
+    #[error(transparent)]
+    Table(Box<TableError>),
+    /// A backup.
+    #[error(transparent)]
+    Backup(#[from] BackupError),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error(transparent)]
@@ -121,7 +157,18 @@ impl IntakeError {
         match self {
             Self::Home { .. } | Self::KitFile { .. } | Self::CardFile { .. } => Fault::Storage,
             Self::Photo { .. } | Self::NoTime { .. } | Self::OtherTank { .. } | Self::NotLogged { .. } => Fault::Input,
-            Self::KitImport { .. } => Fault::Input,
+            Self::KitImport { .. } | Self::Labels { .. } | Self::Unseen { .. } => Fault::Input,
+            Self::Unsaid { .. } | Self::Twin { .. } => Fault::Input,
+            Self::Table(e) => match **e {
+                TableError::Malformed { .. } | TableError::Empty => Fault::Input,
+                TableError::DateMixed { .. } | TableError::WrongRows { .. } => Fault::Input,
+                _ => Fault::Asked,
+            },
+            Self::Backup(e) => match e {
+                BackupError::Exists { .. } | BackupError::Inside { .. } | BackupError::Empty { .. } => Fault::Asked,
+                BackupError::File { doing, .. } if *doing != "read" => Fault::Storage,
+                _ => Fault::Input,
+            },
             Self::Store(e) => match e {
                 StoreError::Name { .. } | StoreError::NameTaken { .. } => Fault::Asked,
                 StoreError::NothingKept { .. } | StoreError::NoRevision { .. } => Fault::Asked,
@@ -167,12 +214,21 @@ impl IntakeError {
             Self::Dilution { source, .. } => source.code(),
             Self::NoDilution { source, .. } => source.code(),
             Self::Value { source, .. } => source.code(),
+            Self::LabelWhich { .. } => "label-ambiguous",
+            Self::Labels { source, .. } | Self::Label(source) => source.code(),
+            Self::Unseen { finding, .. } => finding.code.as_str(),
+            Self::Unsaid { .. } => "photo-unsaid",
+            Self::Twin { .. } => "photo-twin",
+            Self::Rules(e) => e.code(),
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Hand(e) => e.code(),
+            Self::Table(e) => e.code(),
+            Self::Backup(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
         }
@@ -190,13 +246,18 @@ impl IntakeError {
             Self::ClockOffset { .. } => "Write what to add to the phone's clock, such as 1h, -25m or '-1d 2h'.",
             Self::NoneYet { what: "tank" } => "Add it: tintline tank add NAME --water fresh",
             Self::NoneYet { what: "kit" } => "Make one: tintline kit new NAME, then tintline kit add-test and kit add",
+            Self::NoneYet { what: "label" } => "Print some: tintline card labels print",
             Self::NoneYet { .. } => "Enrol one: tintline card enrol PHOTO..",
             Self::Which { what, .. } => return format!("Name it with --{what}."),
             Self::Unknown { .. } => "Write the name as listed, or make it first.",
             Self::Taken { .. } => "Choose another name.",
             Self::NoSamples { known } if known.is_empty() => "Add tests to the kit first: tintline kit add-test",
             Self::NoSamples { known } => {
-                return format!("Write STATION=TEST, such as A={}; the kit's tests: {}.", known[0], known.join(", "));
+                return format!(
+                    "Write STATION=TEST, such as A={}, or lay labels; the kit's tests: {}.",
+                    known[0],
+                    known.join(", ")
+                );
             }
             Self::Sample { form, .. } => return format!("Write {form}."),
             Self::Station { .. } => "Use one of the letters printed below the bay.",
@@ -207,6 +268,19 @@ impl IntakeError {
             Self::Dilution { source, .. } => return source.remedy(),
             Self::NoDilution { source, .. } => return source.remedy(),
             Self::Value { source, .. } => return source.remedy(),
+            Self::LabelWhich { .. } => "Give the end of its id, as tintline card labels list shows it.",
+            Self::Labels { source, .. } | Self::Label(source) => source.remedy(),
+            Self::Unseen { finding, .. } => finding.remedy(),
+            Self::Unsaid { .. } => {
+                "What does it show? Say it: tintline read PHOTO A=ammonia; or write a rule into rules.toml in the home folder."
+            }
+            Self::Twin { reading, .. } => {
+                return format!(
+                    "If it is another one, log it with --twins; the reading in the log is {}.",
+                    reading.short()
+                );
+            }
+            Self::Rules(e) => return e.remedy(),
             Self::OtherTank { hash, .. } => {
                 return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
             }
@@ -217,6 +291,9 @@ impl IntakeError {
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Hand(e) => return e.remedy(),
+            Self::Table(e) => return e.remedy(),
+            Self::Backup(e) => e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),
         };
@@ -233,6 +310,18 @@ impl From<KitError> for IntakeError {
 impl From<UnitError> for IntakeError {
     fn from(e: UnitError) -> Self {
         Self::Unit(Box::new(e))
+    }
+}
+
+impl From<TableError> for IntakeError {
+    fn from(e: TableError) -> Self {
+        Self::Table(Box::new(e))
+    }
+}
+
+impl From<HandError> for IntakeError {
+    fn from(e: HandError) -> Self {
+        Self::Hand(Box::new(e))
     }
 }
 

@@ -29,6 +29,11 @@ impl Home {
         self.root.join("log.db")
     }
 
+    /// The file of standing rules.
+    pub fn rules(&self) -> PathBuf {
+        self.root.join("rules.toml")
+    }
+
     /// The folder of kits.
     pub fn kits(&self) -> PathBuf {
         self.root.join("kits")

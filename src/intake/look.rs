@@ -1,11 +1,11 @@
 //! Reading a photo with what is known about it. Writes nothing.
 
 use super::when::{Capture, When};
-use super::{CardInUse, IntakeError, Kept, Named};
-use crate::card::Layout;
+use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
+use crate::card::{self, Card, Layout};
 use crate::curve::{Kit, Matrix};
 use crate::finding::{Code, Finding};
-use crate::log::{Filter, Log, NewPhoto, Reading, Tank, WaterKind};
+use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target, WaterKind};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
 use jiff::Timestamp;
@@ -21,6 +21,8 @@ pub struct Opened {
     pub(super) bytes: Vec<u8>,
     /// The file's own time.
     pub(super) modified: Option<Timestamp>,
+    /// The card, once it has been looked for.
+    pub(super) card: Option<Result<Card, Vec<Finding>>>,
 }
 
 impl Opened {
@@ -41,6 +43,39 @@ impl Opened {
         Named::logged(standing, kit).ok_or_else(|| IntakeError::NotLogged { path: self.path.clone() })
     }
 
+    /// What labels on the card say by this log. None where the card itself is not seen, or too badly: what is wrong with
+    /// it comes out when the photo is read.
+    pub fn told(&mut self, log: &Log, layout: &Layout) -> Result<Option<Told>, IntakeError> {
+        self.told_by(&log.labels()?, layout)
+    }
+
+    pub(super) fn told_by(&mut self, known: &[Label], layout: &Layout) -> Result<Option<Told>, IntakeError> {
+        let found = self.card.get_or_insert_with(|| card::find(&self.photo, layout));
+        let Ok(found) = found else { return Ok(None) };
+        let labels = card::labels(&self.photo, layout, found);
+        let told = Told::new(&labels, known, layout);
+        told.map(Some).map_err(|e| self.of_labels(e))
+    }
+
+    /// An error of its labels, saying which photo.
+    pub fn of_labels(&self, source: LabelError) -> IntakeError {
+        IntakeError::Labels { path: self.path.clone(), source }
+    }
+
+    /// The same, where it may be another error.
+    pub fn with_labels(&self, e: IntakeError) -> IntakeError {
+        match e {
+            IntakeError::Label(source) => self.of_labels(source),
+            other => other,
+        }
+    }
+
+    /// Why the card is not seen, where it was looked for.
+    pub fn unseen(&self) -> Option<IntakeError> {
+        let finding = self.card.as_ref()?.as_ref().err()?.first()?.clone();
+        Some(IntakeError::Unseen { path: self.path.clone(), finding })
+    }
+
     pub(super) fn for_log(&self, capture: &Capture) -> NewPhoto {
         let facts = self.photo.facts();
         NewPhoto {
@@ -53,14 +88,41 @@ impl Opened {
     }
 }
 
+/// A photo file as it came, not decoded yet.
+pub struct Raw {
+    /// Where it came from.
+    pub path: PathBuf,
+    bytes: Vec<u8>,
+    modified: Option<Timestamp>,
+}
+
+impl Raw {
+    /// Reads a file.
+    pub fn read(path: &Path, limits: &Limits) -> Result<Self, IntakeError> {
+        let bytes =
+            photo::read_file(path, limits).map_err(|source| IntakeError::Photo { path: path.into(), source })?;
+        let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
+        Ok(Self { path: path.into(), bytes, modified: modified.and_then(|m| Timestamp::try_from(m).ok()) })
+    }
+
+    /// Which photo it is, where that can be told without decoding it; an error where the file is not whole.
+    pub fn id(&self, limits: &Limits) -> Result<Option<String>, IntakeError> {
+        photo::identify(&self.bytes, limits).map_err(|source| IntakeError::Photo { path: self.path.clone(), source })
+    }
+
+    /// Decodes it.
+    pub fn open(self, limits: &Limits) -> Result<Opened, IntakeError> {
+        let Self { path, bytes, modified } = self;
+        match Photo::from_bytes(&bytes, limits) {
+            Ok(photo) => Ok(Opened { path, photo, bytes, modified, card: None }),
+            Err(source) => Err(IntakeError::Photo { path, source }),
+        }
+    }
+}
+
 /// Opens a photo.
 pub fn open(path: &Path, limits: &Limits) -> Result<Opened, IntakeError> {
-    let wrong = |source| IntakeError::Photo { path: path.into(), source };
-    let bytes = photo::read_file(path, limits).map_err(wrong)?;
-    let photo = Photo::from_bytes(&bytes, limits).map_err(wrong)?;
-    let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
-    let modified = modified.and_then(|m| Timestamp::try_from(m).ok());
-    Ok(Opened { path: path.into(), photo, bytes, modified })
+    Raw::read(path, limits)?.open(limits)
 }
 
 /// What a photo is read with and for.
@@ -72,8 +134,10 @@ pub struct Bench<'a> {
     pub kit: &'a Kept<Kit>,
     /// The card.
     pub card: &'a CardInUse,
-    /// The tank; its zone and water count.
+    /// The tank by whose zone times are told: of several in a photo, the first.
     pub tank: &'a Tank,
+    /// All tanks a photo may show; their water counts.
+    pub tanks: &'a [Tank],
 }
 
 /// A photo that was read.
@@ -99,7 +163,7 @@ pub fn look(
     when: &When,
     now: Timestamp,
 ) -> Result<Look, IntakeError> {
-    if let Some(other) = standing.iter().find(|r| r.sample.target != named.target) {
+    if let Some(other) = named.contradicted(&standing) {
         return Err(IntakeError::OtherTank {
             path: opened.path,
             logged: other.sample.tank.clone().unwrap_or_else(|| other.sample.target.as_str().to_string()),
@@ -110,21 +174,30 @@ pub fn look(
     let capture = when.capture(opened.photo.facts().taken.as_ref(), opened.modified, &zone, now);
     let logged = || standing.iter().find_map(|r| r.sample.photo).map(|moment| Capture { moment, finding: None });
     let capture = capture.or_else(logged).ok_or_else(|| IntakeError::NoTime { path: opened.path.clone() })?;
-    let mut reading = reading::read(&Job {
+    let job = Job {
         photo: &opened.photo,
         layout: bench.layout,
         reference: &bench.card.reference,
         kit: &bench.kit.value,
         asks: &named.asks,
-    });
+    };
+    let mut reading = match &opened.card {
+        Some(card) => reading::read_on(&job, card.clone()),
+        None => reading::read(&job),
+    };
     for sample in &mut reading.samples {
-        sample.findings.extend(known_here(sample, &capture, bench));
+        let target = named.water(&sample.station).map(|w| w.target);
+        let tank = match target {
+            Some(Target::Tank(id)) => bench.tanks.iter().find(|t| t.id == id),
+            _ => None,
+        };
+        sample.findings.extend(known_here(sample, &capture, bench, tank));
     }
     Ok(Look { opened, named, capture, reading, standing })
 }
 
 /// What only this room can notice.
-fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>) -> Vec<Finding> {
+fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank: Option<&Tank>) -> Vec<Finding> {
     let mut out: Vec<Finding> = capture.finding.iter().cloned().collect();
     if matches!(sample.outcome, Outcome::Refused(_)) {
         return out;
@@ -135,14 +208,15 @@ fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>) -> V
         let sentence = format!("Read with {used}, but the kit '{kit}' was calibrated with another one.");
         out.push(Finding::doubt(Code::CardOther, sentence));
     }
+    let Some(tank) = tank else { return out };
     let matrix = bench.kit.value.test(&sample.test).map(|t| t.matrix);
-    let word = match (matrix, bench.tank.water) {
+    let word = match (matrix, tank.water) {
         (Ok(Matrix::Fresh), WaterKind::Marine) => Some("fresh"),
         (Ok(Matrix::Marine), WaterKind::Fresh) => Some("sea"),
         _ => None,
     };
     if let Some(word) = word {
-        let (test, water, tank) = (&sample.test, bench.tank.water.as_str(), &bench.tank.name);
+        let (test, water, tank) = (&sample.test, tank.water.as_str(), &tank.name);
         let sentence = format!("The test '{test}' is made for {word} water, and the water of '{tank}' is {water}.");
         out.push(Finding::doubt(Code::KitMatrix, sentence));
     }

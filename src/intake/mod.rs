@@ -7,35 +7,71 @@
 //! environment (`now` and the root of the [`Home`] are given), judges a value.
 //!
 //! # Which vial is which
-//! [`Named`] says it. Today it comes from what the keeper typed, or, for a photo read again, from the log; labels laid in the
-//! bay and standing rules are to fill the same type.
+//! [`Named`] says it: from labels laid on the card ([`Told`]), from what the keeper typed, which must not contradict them, or,
+//! for a photo read again, from the log. Where labels name no test and nothing was typed, a table beside the photos
+//! ([`Sidecar`]) or a standing rule ([`Rules`]) says it; else nobody does, and the photo is set aside. Samples of one photo may
+//! be of several tanks.
+//!
+//! # By hand
+//! Events and readings that a keeper types are understood here too: [`happening`], [`ByHand`]. What could mean two things, lies in
+//! the future or is in the log already is asked back, not guessed.
 //!
 //! # The home folder
 //! | place | what |
 //! | --- | --- |
 //! | `log.db` | the tank log |
+//! | `rules.toml` | the keeper's standing [`Rules`] |
 //! | `kits/NAME/` | a kit's revisions, see [`crate::store::Revisions`] |
 //! | `cards/NAME/` | an enrolled card's revisions |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
+mod backup;
 mod calibrate;
 mod enter;
 mod error;
+mod folder;
+mod hand;
 mod home;
+mod kitfacts;
+mod label_error;
+mod labelled;
+mod ledger;
 mod look;
+mod named;
 mod naming;
 mod photos;
+mod rules;
+mod shades;
 mod shelf;
+mod sidecar;
+mod sticker;
+mod table;
 mod when;
 
-pub use calibrate::{Added, PhotoStandards, add_standards};
+pub use backup::{BackedUp, BackupError, Restored, backup, restore};
+pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
+pub use folder::{Candidate, Found, by_time, photos_in};
+pub use hand::{
+    Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
+    add_tank, celsius, change_tank, happening, kind, litres, new_water,
+};
 pub use home::Home;
-pub use look::{Bench, Look, Opened, look, open};
-pub use naming::{Named, check_test_name, is_sample};
-pub use photos::{Keep, Keeping};
+pub use kitfacts::KitFacts;
+pub use label_error::LabelError;
+pub use labelled::{Stand, Told};
+pub use ledger::{Known, Late, Ledger};
+pub use look::{Bench, Look, Opened, Raw, look, open};
+pub use named::{Named, Water};
+pub use naming::{asks, check_test_name, is_sample};
+pub use photos::{Keep, Keeping, Originals};
+pub use rules::{RuleError, Rules, Saying};
+pub use shades::{Step, add_shades, next_steps};
 pub use shelf::{CardInUse, Kept};
+pub use sidecar::{SIDECAR, Sidecar};
+pub use sticker::{Wanted, standard};
+pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

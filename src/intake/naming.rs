@@ -1,23 +1,11 @@
-//! Which tank, test and station a photo shows.
-//!
-//! Filled from what the keeper typed, `A=ammonia` or `B=nitrate:1+4`, or from the log for a photo read again. Labels and standing
-//! rules are to fill the same [`Named`].
+//! What the keeper types: which test stands at which station, `A=ammonia` or `B=nitrate:1+4`, and which standard.
 
-use super::IntakeError;
+use super::{IntakeError, Named};
 use crate::card::Layout;
 use crate::curve::{Kit, Test};
-use crate::log::{Reading, Target};
+use crate::log::Target;
 use crate::reading::{Ask, Standard};
 use crate::water::{AmountError, Analyte, Dilution, Typed, TypedError, Unit};
-
-/// What a photo shows.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Named {
-    /// Which water.
-    pub target: Target,
-    /// What stands where, each station once.
-    pub asks: Vec<Ask>,
-}
 
 /// Whether a word on the command line is meant as `STATION=…`: letters, digits and hyphens before an equals sign.
 pub fn is_sample(word: &str) -> bool {
@@ -33,39 +21,32 @@ impl Named {
         if words.is_empty() {
             return Err(IntakeError::NoSamples { known: names(kit) });
         }
-        let mut asks: Vec<Ask> = Vec::new();
-        for word in words {
-            let form = "STATION=TEST, such as A=ammonia, or with a dilution A=nitrate:1+4";
-            let (station, rest) = station(word, form, layout)?;
-            if asks.iter().any(|a| a.station == station) {
-                return Err(IntakeError::StationTwice { station });
-            }
-            let (name, dilution) = match rest.split_once(':') {
-                Some((name, dilution)) => (name, Some(dilution)),
-                None => (rest, None),
-            };
-            let test = test(kit, name)?;
-            let dilution = dilution.map(|text| diluted(word, text, test)).transpose()?;
-            asks.push(Ask { station, test: test.name.clone(), dilution });
-        }
-        Ok(Self { target, asks })
-    }
-
-    /// What the log says about a photo: the readings of it that stand. A test that the kit no longer has is left out.
-    pub(super) fn logged(standing: &[Reading], kit: &Kit) -> Option<Self> {
-        let target = standing.first()?.sample.target;
-        let ask = |r: &Reading| {
-            let own = kit.tests.iter().find(|t| t.name == r.test.name);
-            let test = own.or_else(|| kit.tests.iter().find(|t| t.analyte == r.test.analyte))?;
-            Some(Ask { station: r.station.clone()?, test: test.name.clone(), dilution: r.dilution })
-        };
-        let asks: Vec<Ask> = standing.iter().filter_map(ask).collect();
-        if asks.is_empty() { None } else { Some(Self { target, asks }) }
+        Ok(Self::all_of(target, asks(words, kit, layout)?))
     }
 }
 
+/// The samples the keeper typed, if any: `STATION=TEST` or `STATION=TEST:1+4`.
+pub fn asks(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Ask>, IntakeError> {
+    let mut asks: Vec<Ask> = Vec::new();
+    for word in words {
+        let form = "STATION=TEST, such as A=ammonia, or with a dilution A=nitrate:1+4";
+        let (station, rest) = station(word, form, layout)?;
+        if asks.iter().any(|a| a.station == station) {
+            return Err(IntakeError::StationTwice { station });
+        }
+        let (name, dilution) = match rest.split_once(':') {
+            Some((name, dilution)) => (name, Some(dilution)),
+            None => (rest, None),
+        };
+        let test = test(kit, name)?;
+        let dilution = dilution.map(|text| diluted(word, text, test)).transpose()?;
+        asks.push(Ask { station, test: test.name.clone(), dilution });
+    }
+    Ok(asks)
+}
+
 /// The standards the keeper typed: `STATION=TEST:VALUE`.
-pub(super) fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Standard>, IntakeError> {
+pub fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Standard>, IntakeError> {
     if words.is_empty() {
         return Err(IntakeError::NoSamples { known: names(kit).iter().map(|n| format!("{n}:VALUE")).collect() });
     }
@@ -145,7 +126,7 @@ fn diluted(word: &str, text: &str, test: &Test) -> Result<Dilution, IntakeError>
 }
 
 /// A standard's concentration. Unlike a reading it may be zero, and it is what was weighed in, so it has no interval.
-fn value_of(text: &str, unit: &Unit) -> Result<f64, TypedError> {
+pub(super) fn value_of(text: &str, unit: &Unit) -> Result<f64, TypedError> {
     let zero = text.contains('0') && text.trim().chars().all(|c| matches!(c, '0' | '.' | ','));
     if zero && unit.has_zero() {
         return Ok(0.0);

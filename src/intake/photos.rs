@@ -2,6 +2,7 @@
 
 use super::{Home, IntakeError, Opened};
 use crate::store::{StoreError, write_atomic};
+use std::collections::HashMap;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::PathBuf;
@@ -35,26 +36,55 @@ pub enum Keeping {
     No,
 }
 
+/// The originals that are kept, listed once for many photos.
+#[derive(Debug)]
+pub struct Originals<'h> {
+    home: &'h Home,
+    keep: Keep,
+    paths: HashMap<String, PathBuf>,
+    used: u64,
+}
+
+impl<'h> Originals<'h> {
+    /// What is kept now.
+    pub fn of(home: &'h Home, keep: Keep) -> Result<Self, IntakeError> {
+        let kept = home.kept_photos()?;
+        let id = |p: &PathBuf| p.file_stem().map(|s| s.to_string_lossy().to_string()).unwrap_or_default();
+        Ok(Self { home, keep, used: home.photo_bytes()?, paths: kept.into_iter().map(|p| (id(&p), p)).collect() })
+    }
+
+    /// Whether nothing is kept yet.
+    pub fn is_empty(&self) -> bool {
+        self.paths.is_empty()
+    }
+
+    /// Keeps a photo's original, if it is to be kept and there is room.
+    pub fn keep(&mut self, opened: &Opened) -> Result<Keeping, IntakeError> {
+        let Keep::UpTo { bytes: most } = self.keep else { return Ok(Keeping::No) };
+        let id = opened.photo.id();
+        if let Some(path) = self.paths.get(id) {
+            return Ok(Keeping::There { path: path.clone() });
+        }
+        let (used, own) = (self.used, opened.bytes.len() as u64);
+        if used + own > most {
+            return Ok(Keeping::Full { used, most });
+        }
+        self.home.make_folder(&self.home.photos())?;
+        let path = self.home.photos().join(format!("{id}.{}", opened.ending()));
+        write_atomic(&path, &opened.bytes)?;
+        self.used += own;
+        self.paths.insert(id.to_string(), path.clone());
+        Ok(Keeping::New { path })
+    }
+}
+
 impl Home {
     /// Keeps a photo's original, if it is to be kept and there is room.
     pub fn keep_photo(&self, opened: &Opened, keep: Keep) -> Result<Keeping, IntakeError> {
-        let Keep::UpTo { bytes: most } = keep else { return Ok(Keeping::No) };
-        if let Some(path) = self.kept_photo(opened.photo.id())? {
-            return Ok(Keeping::There { path });
+        match keep {
+            Keep::No => Ok(Keeping::No),
+            Keep::UpTo { .. } => Originals::of(self, keep)?.keep(opened),
         }
-        let used = self.photo_bytes()?;
-        if used + opened.bytes.len() as u64 > most {
-            return Ok(Keeping::Full { used, most });
-        }
-        self.make_folder(&self.photos())?;
-        let path = self.photos().join(format!("{}.{}", opened.photo.id(), opened.ending()));
-        write_atomic(&path, &opened.bytes)?;
-        Ok(Keeping::New { path })
-    }
-
-    /// Where the original of a photo lies, if it was kept.
-    pub fn kept_photo(&self, id: &str) -> Result<Option<PathBuf>, IntakeError> {
-        Ok(self.kept_photos()?.into_iter().find(|p| p.file_stem().is_some_and(|s| s == id)))
     }
 
     /// All originals, by identity.

@@ -1,6 +1,7 @@
 //! What the card looks like in this photo, before any correction: patches and bare paper.
 
 use crate::card::Card;
+use crate::card::labels;
 use crate::card::layout::{Layout, Rect};
 use crate::photo::Photo;
 
@@ -35,13 +36,13 @@ pub fn patches(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
     layout.patches.iter().map(|p| gauge.area(inset(p.rect, CLEAR), PATCH_PIXELS)).collect()
 }
 
-/// Bare paper in cells of 1.5 mm over the whole card, one in three, printed things and the number's corner left out. What
+/// Bare paper in cells of 1.5 mm over the whole card, one in three, printed things, labels and the number's corner left out. What
 /// stands before the paper is not known here: whoever fits must do it robustly.
 pub fn paper(photo: &Photo, layout: &Layout, card: &Card) -> Vec<Area> {
     const CELL: f64 = 1.5;
     let mut taken: Vec<Rect> = layout.patches.iter().map(|p| inset(p.rect, -PAPER_CLEAR)).collect();
     taken.extend(layout.markers.iter().map(|m| inset(Rect { x: m.x, y: m.y, w: m.edge, h: m.edge }, -PAPER_CLEAR)));
-    taken.extend(card.others.iter().map(|s| around(card, &s.corners)));
+    taken.extend(card.others.iter().map(|s| labels::paper_of(s, card)));
     // Small print and station marks stand below the bay.
     let floor = layout.bay.y + layout.bay.h;
     let mut gauge = Gauge::new(photo, card);
@@ -169,13 +170,4 @@ fn inset(r: Rect, by: f64) -> Rect {
 
 fn overlap(a: &Rect, b: &Rect) -> bool {
     a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h
-}
-
-/// Bounds on the card of a marker seen at these pixels, with its white border.
-fn around(card: &Card, corners: &[[f64; 2]; 4]) -> Rect {
-    let mm = corners.map(|p| card.plane.mm(p));
-    let (x0, x1) = mm.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p[0]), b.max(p[0])));
-    let (y0, y1) = mm.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p[1]), b.max(p[1])));
-    // A cut-out label has paper of its own around the marker.
-    inset(Rect { x: x0, y: y0, w: x1 - x0, h: y1 - y0 }, -3.0)
 }

@@ -4,7 +4,7 @@ use super::amounts::{moment_row, storable};
 use super::export::rows::{EventRow, PhotoRow, ReadingRow, RevisionRow, Row, SampleRow, TestRow};
 use super::new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};
 use super::reading_row::reading_row;
-use super::{Id, LogError, NewEvent, store};
+use super::{Happening, Id, LogError, NewEvent, store};
 use crate::moment::Moment;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, Transaction};
@@ -116,6 +116,12 @@ impl<'a> Writer<'a> {
             if let Some(tank) = event.tank {
                 self.check_target(&Target::Tank(tank))?;
             }
+            // Other kinds are taken as they are; a known one must be readable, for what rests on it to be seen.
+            let what = Happening::read(&event.kind, &event.payload);
+            let what = what.map_err(|e| LogError::Unfit { test: e.kind, cause: format!("{} {}", e.field, e.cause) })?;
+            if let Happening::MediaMoved { to, .. } = what {
+                self.check_target(&Target::Tank(to))?;
+            }
             // Facts nested too deeply could be written but not read again.
             let payload = serde_json::to_string(&event.payload).and_then(|text| serde_json::from_str(&text));
             let payload = payload.map_err(|e| LogError::Unfit { test: event.kind.clone(), cause: e.to_string() })?;
@@ -151,7 +157,7 @@ impl<'a> Writer<'a> {
         Ok(self.tx.prepare_cached(sql)?.query_row([id], |row| row.get(0))?)
     }
 
-    fn check_living(&self, id: Id) -> Result<(), LogError> {
+    pub(super) fn check_living(&self, id: Id) -> Result<(), LogError> {
         if self.is_undone(id)? { Err(LogError::AlreadyUndone { id }) } else { Ok(()) }
     }
 
@@ -182,7 +188,7 @@ impl<'a> Writer<'a> {
     }
 
     /// The test of a key, written if it is new.
-    fn test(&self, key: &TestKey) -> Result<Id, LogError> {
+    pub(super) fn test(&self, key: &TestKey) -> Result<Id, LogError> {
         let (analyte, unit) = (key.analyte.as_str(), key.unit.as_str());
         if key.name.trim().is_empty() {
             return Err(LogError::Empty { what: "the name of the test" });

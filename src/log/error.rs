@@ -65,6 +65,9 @@ pub enum LogError {
     Number { what: &'static str, value: f64, why: &'static str },
     #[error("{what} is empty")]
     Empty { what: &'static str },
+    /// Every number has been given out; none is given out twice.
+    #[error("all numbers for labels of the kind '{names}' have been given out")]
+    LabelsUsedUp { names: &'static str },
     #[error("a time of {instant} cannot be logged")]
     Time { instant: jiff::Timestamp },
     /// A unit or an amount that does not fit its test.
@@ -112,6 +115,7 @@ impl LogError {
             Self::ReasonMissing => "reason-missing",
             Self::Number { .. } => "entry-number",
             Self::Empty { .. } => "entry-empty",
+            Self::LabelsUsedUp { .. } => "labels-used-up",
             Self::Time { .. } => "entry-time",
             Self::Unfit { .. } => "entry-unfit",
             Self::ImportFormat { .. } => "import-format",
@@ -150,6 +154,7 @@ impl LogError {
             Self::ReasonMissing => "Say in a few words why.",
             Self::Number { .. } => "Give a number that can be.",
             Self::Empty { .. } => "Fill it in, or leave it out where it may be left out.",
+            Self::LabelsUsedUp { .. } => "Say in words what stands where, or begin a new log for other tanks.",
             Self::Time { .. } => "Give a time between the years 1 and 9999.",
             Self::Unfit { .. } => "Give the value in a unit of this test, with its basis.",
             Self::ImportFormat { .. } => "Give a JSON file that this program exported, whole and unchanged.",

@@ -1,4 +1,5 @@
-//! Events: what happened to a tank besides tests. Kept general; rooms that read them say which kinds they know.
+//! Events: what happened to a tank besides tests. Kept general, any kind with any facts; [`Happening`](super::Happening) is
+//! the list of kinds known, with typed fields.
 
 use super::amounts::moment;
 use super::export::rows::EventRow;
@@ -49,14 +50,15 @@ pub struct Event {
 }
 
 impl Log {
-    /// The living events, oldest first: of one tank, or of all and the household.
+    /// The living events, oldest first: of one tank, those of two tanks among them, or of all and the household.
     pub fn events(&self, tank: Option<Id>) -> Result<Vec<Event>, LogError> {
         self.read(|conn| events(conn, tank))
     }
 }
 
 pub(super) fn events(conn: &Connection, tank: Option<Id>) -> Result<Vec<Event>, LogError> {
-    let filter = "t.id NOT IN (SELECT id FROM undone) AND (?1 IS NULL OR t.tank = ?1)";
+    let filter = "t.id NOT IN (SELECT id FROM undone) AND (?1 IS NULL OR t.tank = ?1
+        OR (t.kind = 'media-moved' AND json_extract(t.payload, '$.to') = ?1))";
     let rows: Vec<EventRow> = store::select(conn, filter, [tank])?;
     let mut events = rows.into_iter().map(event).collect::<Result<Vec<_>, _>>()?;
     events.sort_by_key(|e| e.at.instant);

@@ -7,7 +7,7 @@
 //! write takes `now`), keeps pixels, judges a value.
 //!
 //! # How it is kept
-//! `schema/1.sql` is the form of the file. Each row has an id that is unique over all logs and a line in the journal
+//! `schema/` holds the form of the file, step by step. Each row has an id that is unique over all logs and a line in the journal
 //! (`entry`), whose order is the order of writing. A reading that replaces another has the same *root*; of those the newest
 //! correction by the keeper stands, else the newest that is not undone. The views `reading_now` and `sample_now` say what
 //! stands, so that a plain SQLite shell shows the same as the program.
@@ -17,6 +17,7 @@
 //! in, when it was photographed and when it was entered, each with its source and certainty.
 
 pub mod export;
+pub mod happening;
 
 mod amounts;
 mod append;
@@ -24,6 +25,8 @@ mod error;
 mod event;
 mod history;
 mod id;
+mod inhabitants;
+mod label;
 mod logged;
 mod new;
 mod open;
@@ -39,12 +42,15 @@ pub use append::Writer;
 pub use error::LogError;
 pub use event::{Event, NewEvent};
 pub use export::Imported;
+pub use happening::Happening;
 pub use history::{Change, Line};
 pub use id::Id;
+pub use inhabitants::Inhabitants;
+pub use label::{Label, Names};
 pub use logged::{Origin, Reading, Sample, Standing, Status};
 pub use new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKey, Whose};
 pub use open::Log;
-pub use query::{Filter, Show};
+pub use query::{Filter, Outline, Show};
 pub use revise::{Turned, Undo, Undone};
 pub use schema::KNOWN as SCHEMA;
 pub use tank::{NewTank, Tank, WaterKind};

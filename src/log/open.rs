@@ -53,16 +53,21 @@ impl Log {
         // The write-ahead file of a newer program may hold what the header does not: ask again through it, and on the way
         // out do not fold it into the file.
         conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
-        {
+        let version = {
             // One state of the file for all three: another program may be making it right now.
             let tx = Transaction::new_unchecked(&conn, TransactionBehavior::Deferred)?;
             let number = |sql| tx.query_row(sql, [], |row| row.get::<_, i64>(0));
             let (application, tables) =
                 (number("PRAGMA application_id")?, number("SELECT count(*) FROM sqlite_schema")?);
-            check_owner(path, application, schema::version(&tx)?, tables > 0)?;
-        }
+            let version = schema::version(&tx)?;
+            check_owner(path, application, version, tables > 0)?;
+            version
+        };
         conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
         write_ahead(&conn)?;
+        if (1..schema::KNOWN).contains(&version) {
+            keep_copy(&conn, path, version)?;
+        }
         Self::ready(&mut conn)?;
         Ok(Self { conn, path: path.into() })
     }
@@ -89,6 +94,27 @@ impl Log {
     /// The file, or `:memory:`.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// Copies the log of another home to `target` and opens the copy. The other one is only read, whatever its version, and
+    /// somebody may be writing to it.
+    pub fn open_copy(path: &Path, target: &Path) -> Result<Self, LogError> {
+        let copy = || {
+            check_header(path)?;
+            let mut ahead = path.as_os_str().to_owned();
+            ahead.push("-wal");
+            if !Path::new(&ahead).exists() {
+                // Closed by whoever wrote to it: all is in this one file, and SQLite need not leave side files beside it.
+                let unwritable = |e: std::io::Error| LogError::Unwritable { path: target.into(), cause: e.to_string() };
+                return std::fs::copy(path, target).map(drop).map_err(unwritable);
+            }
+            let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+            let conn = Connection::open_with_flags(path, flags)?;
+            conn.busy_timeout(WAIT)?;
+            Self { conn, path: path.into() }.copy_to(target)
+        };
+        copy().map_err(|e: LogError| e.at(path))?;
+        Self::open(target)
     }
 
     /// Writes: all that `work` does, or nothing if it fails. `now` becomes the recorded time of the new entries.
@@ -128,6 +154,41 @@ impl Log {
         // SQLite does not wait for the disk here.
         std::fs::File::open(&whole).and_then(|f| f.sync_all()).map_err(|e| unwritable(e.to_string()))
     }
+}
+
+/// Before the file is brought up to a later schema: a copy of it as it is, beside it, whole and checked. Named after the schema,
+/// such as `log-schema-1.db`; one that is there already stays.
+fn keep_copy(conn: &Connection, path: &Path, version: i64) -> Result<PathBuf, LogError> {
+    let stem = path.file_stem().map_or_else(|| "log".into(), |s| s.to_string_lossy());
+    let named = |n: u32| {
+        path.with_file_name(if n == 1 {
+            format!("{stem}-schema-{version}.db")
+        } else {
+            format!("{stem}-schema-{version}-{n}.db")
+        })
+    };
+    let copy = (1..1000).map(named).find(|p| !p.exists()).unwrap_or_else(|| named(1000));
+    let unwritable = |cause: String| LogError::Unwritable { path: copy.clone(), cause };
+    let whole = std::path::absolute(&copy).map_err(|e| unwritable(e.to_string()))?;
+    let text = whole.to_str().ok_or_else(|| unwritable("the name is not valid Unicode".into()))?;
+    conn.execute("VACUUM INTO ?1", [text]).map_err(|e| LogError::from(e).at(&copy))?;
+    let check = || -> Result<bool, LogError> {
+        // Read-only and without side files.
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let other = Connection::open_with_flags(&whole, flags)?;
+        let entries = |c: &Connection| c.query_row("SELECT count(*) FROM entry", [], |row| row.get::<_, i64>(0));
+        let sound = other.query_row("PRAGMA integrity_check", [], |row| row.get::<_, String>(0))?;
+        Ok(sound == "ok" && schema::version(&other)? == version && entries(&other)? == entries(conn)?)
+    };
+    if !check().map_err(|e| e.at(&copy))? {
+        // Another program changed the log while it was copied: it has made its own copy.
+        if schema::version(conn)? != version {
+            return std::fs::remove_file(&copy).map(|()| copy.clone()).map_err(|e| unwritable(e.to_string()));
+        }
+        return Err(LogError::Damaged { path: copy, cause: "the copy does not hold what the log does".into() });
+    }
+    std::fs::File::open(&whole).and_then(|f| f.sync_all()).map_err(|e| unwritable(e.to_string()))?;
+    Ok(copy)
 }
 
 /// Looks at the first 100 bytes without SQLite, which would make side files beside even a database it only reads.
@@ -177,4 +238,28 @@ fn write_ahead(conn: &Connection) -> Result<(), LogError> {
         }
     }
     Err(LogError::Busy { path: PathBuf::new() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::log::{NewTank, WaterKind};
+
+    #[test]
+    fn the_copy_before_an_upgrade_is_a_whole_log() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("log.db");
+        let mut log = Log::open(&path).unwrap();
+        let now: Timestamp = "2026-03-01T12:00:00Z".parse().unwrap();
+        log.write(now, |w| w.add_tank(&NewTank::new("Hall", "Europe/Berlin", WaterKind::Fresh))).unwrap();
+        let version = schema::version(&log.conn).unwrap();
+        let first = keep_copy(&log.conn, &path, version).unwrap();
+        assert_eq!(first, dir.path().join(format!("log-schema-{version}.db")));
+        // A second one never takes its place.
+        log.write(now, |w| w.add_tank(&NewTank::new("Reef", "Europe/Berlin", WaterKind::Marine))).unwrap();
+        let second = keep_copy(&log.conn, &path, version).unwrap();
+        assert_eq!(second, dir.path().join(format!("log-schema-{version}-2.db")));
+        let tanks = |p: &Path| Log::open(p).unwrap().tanks().unwrap().len();
+        assert_eq!((tanks(&first), tanks(&second)), (1, 2));
+    }
 }

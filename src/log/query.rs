@@ -3,8 +3,8 @@
 use super::amounts::storable;
 use super::export::cell::{Cell, Cells, time_text};
 use super::export::rows::{ReadingRow, SampleRow, TestRow};
-use super::logged::{Parts, Reading, Status};
-use super::{Id, Log, LogError, store};
+use super::logged::{Parts, Reading, Standing, Status};
+use super::{Id, Log, LogError, Target, store};
 use crate::water::Analyte;
 use jiff::Timestamp;
 use rusqlite::types::Value;
@@ -51,10 +51,61 @@ impl Log {
         self.read(|conn| readings(conn, filter))
     }
 
+    /// What of every reading, whatever became of it, is needed to keep a whole log in mind: few bytes each, oldest entry first.
+    pub fn outlines(&self) -> Result<Vec<Outline>, LogError> {
+        self.read(outlines)
+    }
+
     /// One reading, whatever became of it.
     pub fn reading(&self, id: Id) -> Result<Reading, LogError> {
         self.read(|conn| reading(conn, id))
     }
+}
+
+/// A reading without its value.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    /// Its entry.
+    pub id: Id,
+    /// What became of it.
+    pub standing: Standing,
+    /// Hash of the photo.
+    pub photo: Option<String>,
+    /// The water.
+    pub target: Target,
+    /// The tank's name, if it is of a tank.
+    pub tank: Option<String>,
+    /// What was measured.
+    pub analyte: Analyte,
+    /// The best known time of the water.
+    pub at: Timestamp,
+}
+
+fn outlines(conn: &Connection) -> Result<Vec<Outline>, LogError> {
+    let sql = "SELECT r.id, r.standing, p.hash, s.target, s.tank, k.name, t.analyte, s.at_utc
+        FROM reading_now r
+        JOIN sample_now s ON s.id = r.sample
+        JOIN test t ON t.id = r.test
+        LEFT JOIN tank k ON k.id = s.tank
+        LEFT JOIN photo p ON p.id = r.photo
+        ORDER BY r.seq";
+    let mut statement = conn.prepare_cached(sql)?;
+    let mut rows = statement.query([])?;
+    let mut out = Vec::new();
+    while let Some(row) = rows.next()? {
+        let text = |i: usize| row.get::<_, String>(i);
+        let standing = Standing::parse(&text(1)?).ok_or_else(|| LogError::row("a reading of another standing"))?;
+        out.push(Outline {
+            id: row.get(0)?,
+            standing,
+            photo: row.get(2)?,
+            target: Target::of(&text(3)?, row.get(4)?)?,
+            tank: row.get(5)?,
+            analyte: Analyte::parse(&text(6)?).map_err(LogError::row)?,
+            at: text(7)?.parse().map_err(LogError::row)?,
+        });
+    }
+    Ok(out)
 }
 
 /// Conditions with the values bound to their question marks.

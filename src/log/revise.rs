@@ -128,6 +128,10 @@ impl Writer<'_> {
         })
     }
 
+    pub(super) fn rename(&self, label: Id, words: &str) -> Result<Id, LogError> {
+        self.revise("rename", label, Some("other words"), |row| RevisionRow { label: Some(words.to_string()), ..row })
+    }
+
     fn revise(
         &self,
         kind: &str,
@@ -145,7 +149,7 @@ impl Writer<'_> {
         let kind = self.kind(id)?;
         let (mut subject, mut how, mut replaces) = (id, Turned::Undone, None);
         match kind.as_str() {
-            "reading" | "sample" | "event" | "tank" => {}
+            "reading" | "sample" | "event" | "tank" | "label" => {}
             "revision" => {
                 let row = one::<RevisionRow>(self.conn(), id)?;
                 match row.kind.as_str() {
@@ -160,7 +164,13 @@ impl Writer<'_> {
                     _ => subject = row.reading.unwrap_or(id),
                 }
             }
-            _ => return Err(LogError::EntryKind { id, found: kind, wanted: "reading, sample, event, tank or change" }),
+            _ => {
+                return Err(LogError::EntryKind {
+                    id,
+                    found: kind,
+                    wanted: "reading, sample, event, tank, label or change",
+                });
+            }
         }
         if replaces.is_none() && self.is_undone(subject)? {
             return Err(LogError::AlreadyUndone { id: subject });
@@ -180,12 +190,13 @@ impl Writer<'_> {
     }
 
     /// The newest entry that can be undone. Undos themselves are passed over, so that a second call goes one further back;
-    /// corrections and rereadings come with the reading they brought.
+    /// corrections and rereadings come with the reading they brought. Labels are passed over too: they may be printed, and are
+    /// retired one by one.
     fn last(&self) -> Result<Id, LogError> {
         let sql = "SELECT e.id FROM entry e
             LEFT JOIN revision v ON v.seq = e.seq
             LEFT JOIN reading r ON r.seq = e.seq
-            WHERE (e.kind IN ('reading', 'event', 'tank') OR v.kind IN ('move', 'retime', 'note'))
+            WHERE (e.kind IN ('reading', 'event', 'tank') OR v.kind IN ('move', 'retime', 'note', 'rename'))
               AND e.id NOT IN (SELECT id FROM undone)
               AND (r.sample IS NULL OR r.sample NOT IN (SELECT id FROM undone))
             ORDER BY e.seq DESC LIMIT 1";

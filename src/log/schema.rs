@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use rusqlite_migration::{Error, M, Migrations};
 
 /// Step n + 1 at index n. A step that has been released is never edited: add one, and a fixture of the version before.
-const STEPS: &[M<'_>] = &[M::up(include_str!("schema/1.sql"))];
+const STEPS: &[M<'_>] = &[M::up(include_str!("schema/1.sql")), M::up(concat!(include_str!("schema/2-labels.sql")))];
 
 /// The schema this program writes.
 pub const KNOWN: i64 = STEPS.len() as i64;

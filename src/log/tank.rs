@@ -1,8 +1,10 @@
 //! Tanks.
 
 use super::append::Writer;
+use super::event::events;
 use super::export::rows::TankRow;
-use super::{Id, Log, LogError, store};
+use super::happening::TankFacts;
+use super::{Id, Inhabitants, Log, LogError, store};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use rusqlite::{Connection, OptionalExtension};
@@ -59,7 +61,7 @@ impl NewTank {
     }
 }
 
-/// A tank in the log.
+/// A tank in the log, as it is now: events of the kind `tank-described` tell what changed since it was added.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tank {
     /// Its entry.
@@ -72,8 +74,16 @@ pub struct Tank {
     pub zone: String,
     /// Its water.
     pub water: WaterKind,
-    /// Litres of water.
+    /// Litres of water, as filled.
     pub volume_l: Option<f64>,
+    /// Salinity it is kept at, g/kg.
+    pub salinity_g_kg: Option<f64>,
+    /// Temperature it is kept at, °C.
+    pub celsius: Option<f64>,
+    /// Whether plants grow in it; none where nobody said.
+    pub planted: Option<bool>,
+    /// What lives in it after the last event.
+    pub inhabitants: Inhabitants,
     /// The keeper's words.
     pub note: Option<String>,
 }
@@ -132,7 +142,8 @@ pub(super) fn check_tanks(conn: &Connection) -> Result<(), LogError> {
     for tank in gone {
         let held = "SELECT (SELECT count(*) FROM reading_now r JOIN sample_now s ON s.id = r.sample
               WHERE s.tank = ?1 AND r.standing = 'current')
-            + (SELECT count(*) FROM event v WHERE v.tank = ?1 AND v.id NOT IN (SELECT id FROM undone))";
+            + (SELECT count(*) FROM event v WHERE v.id NOT IN (SELECT id FROM undone) AND v.kind <> 'tank-described'
+              AND (v.tank = ?1 OR (v.kind = 'media-moved' AND json_extract(v.payload, '$.to') = ?1)))";
         let entries: i64 = conn.query_row(held, [tank.id], |row| row.get(0))?;
         if entries > 0 {
             return Err(LogError::TankInUse { name: tank.name, entries });
@@ -144,14 +155,31 @@ pub(super) fn check_tanks(conn: &Connection) -> Result<(), LogError> {
 fn all(conn: &Connection) -> Result<Vec<Tank>, LogError> {
     let mut rows: Vec<TankRow> = store::select(conn, "t.id NOT IN (SELECT id FROM undone)", [])?;
     rows.sort_by(|a, b| a.name_key.cmp(&b.name_key));
-    rows.into_iter().map(tank).collect()
+    rows.into_iter().map(|row| tank(row).and_then(|tank| told(conn, tank))).collect()
+}
+
+/// The tank with what its events tell of it.
+fn told(conn: &Connection, tank: Tank) -> Result<Tank, LogError> {
+    let events = events(conn, Some(tank.id))?;
+    let facts = TankFacts::told(&events, tank.id);
+    let own: Vec<_> = events.into_iter().filter(|e| e.tank == Some(tank.id)).collect();
+    Ok(Tank {
+        water: facts.water.unwrap_or(tank.water),
+        volume_l: facts.volume_l.or(tank.volume_l),
+        salinity_g_kg: facts.salinity_g_kg,
+        celsius: facts.celsius,
+        planted: facts.planted,
+        inhabitants: Inhabitants::at(&own, Timestamp::MAX),
+        ..tank
+    })
 }
 
 fn tank(row: TankRow) -> Result<Tank, LogError> {
     let water =
         WaterKind::parse(&row.water).ok_or_else(|| LogError::row(format!("a tank of '{}' water", row.water)))?;
     let TankRow { id, recorded, name, zone, volume_l, note, .. } = row;
-    Ok(Tank { id, recorded, name, zone, water, volume_l, note })
+    let (salinity_g_kg, celsius, planted, inhabitants) = (None, None, None, Inhabitants::Unknown);
+    Ok(Tank { id, recorded, name, zone, water, volume_l, salinity_g_kg, celsius, planted, inhabitants, note })
 }
 
 /// Whether a row from elsewhere is one that [`Writer::add_tank`] could have written.

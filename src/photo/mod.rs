@@ -26,6 +26,7 @@ mod limits;
 mod linear;
 mod luma;
 mod lut;
+mod peek;
 mod png;
 mod raster;
 mod sniff;
@@ -36,6 +37,7 @@ mod webp;
 
 pub use error::{Fault, PhotoError};
 pub use limits::{Limits, read_file};
+pub use peek::{Peek, identify, peek};
 
 use crate::moment::CameraTime;
 use std::path::Path;

@@ -7,4 +7,4 @@ mod read;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
 pub use print::shades;
-pub use read::{Ask, Job, Standard, calibrate, read};
+pub use read::{Ask, Job, Standard, calibrate, read, read_on};

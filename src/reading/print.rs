@@ -1,7 +1,7 @@
 //! Swatches of the shades that a kit's maker printed.
 
 use super::read::light;
-use crate::card::Layout;
+use crate::card::{self, Layout};
 use crate::colour::Lab;
 use crate::curve::density::density;
 use crate::curve::{Scale, Source, Swatch, Test, order};
@@ -23,7 +23,7 @@ pub fn shades(
     test: &Test,
     values: &[f64],
 ) -> Result<Vec<Swatch>, Vec<Finding>> {
-    let (card, scene) = light(photo, layout, reference).map_err(|unseen| unseen.findings)?;
+    let (card, scene) = light(photo, layout, reference, card::find(photo, layout)).map_err(|unseen| unseen.findings)?;
     one_way(test, values)?;
     let rising = values.first() <= values.last();
     let palest = match (test.scale, rising) {

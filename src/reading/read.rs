@@ -45,8 +45,13 @@ pub struct Standard {
 
 /// Reads the samples asked for. A photo refused as a whole gives a refusal for each of them.
 pub fn read(job: &Job) -> PhotoReading {
+    read_on(job, card::find(job.photo, job.layout))
+}
+
+/// As [`read`], where the card has been looked for already.
+pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
     let photo = job.photo.id().to_string();
-    let look = match Look::at(job.photo, job.layout, job.reference) {
+    let look = match Look::on(job.photo, job.layout, job.reference, card) {
         Ok(look) => look,
         Err(Unseen { findings, card }) => {
             let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
@@ -100,9 +105,14 @@ pub(super) struct Unseen {
     card: Option<[[f64; 2]; 4]>,
 }
 
-/// Finds the card and fits the light.
-pub(super) fn light(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<(Card, Scene), Unseen> {
-    let card = card::find(photo, layout).map_err(|findings| Unseen { findings, card: None })?;
+/// The card with its light fitted.
+pub(super) fn light(
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    card: Result<Card, Vec<Finding>>,
+) -> Result<(Card, Scene), Unseen> {
+    let card = card.map_err(|findings| Unseen { findings, card: None })?;
     let corners = Some(card.corners(layout));
     let mut scene =
         Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
@@ -117,7 +127,16 @@ pub(super) fn light(photo: &Photo, layout: &Layout, reference: &Reference) -> Re
 
 impl Look {
     fn at(photo: &Photo, layout: &Layout, reference: &Reference) -> Result<Self, Unseen> {
-        let (card, scene) = light(photo, layout, reference)?;
+        Self::on(photo, layout, reference, card::find(photo, layout))
+    }
+
+    fn on(
+        photo: &Photo,
+        layout: &Layout,
+        reference: &Reference,
+        card: Result<Card, Vec<Finding>>,
+    ) -> Result<Self, Unseen> {
+        let (card, scene) = light(photo, layout, reference, card)?;
         let samples = Samples::find(photo, layout, &card, &scene);
         Ok(Self { card, scene, samples })
     }

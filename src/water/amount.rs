@@ -63,11 +63,14 @@ pub enum AmountError {
     /// Outside 0 to 14.
     #[error("pH {value} does not occur in an aquarium: the scale runs from 0 to 14")]
     PhOutOfRange { value: f64 },
+    /// Outside what water with life in it can have.
+    #[error("{value} °C does not occur in an aquarium: water freezes at 0, and nothing lives above 50")]
+    TemperatureOutOfRange { value: f64 },
     /// The ends and the value out of order.
     #[error("the interval {lower} to {upper} does not hold the value {value}")]
     IntervalOrder { value: f64, lower: f64, upper: f64 },
-    /// pH is never 'not detected'.
-    #[error("pH cannot be 'not detected': it has no zero")]
+    /// pH and temperature are never 'not detected'.
+    #[error("pH and temperature cannot be 'not detected': they have no zero that means none")]
     NoZero,
     /// pH is no concentration.
     #[error("a diluted sample tells nothing about the tank's pH")]
@@ -85,6 +88,7 @@ impl AmountError {
             Self::Negative { .. } => "amount-negative",
             Self::NotFinite => "amount-not-finite",
             Self::PhOutOfRange { .. } => "amount-ph-out-of-range",
+            Self::TemperatureOutOfRange { .. } => "amount-temperature-out-of-range",
             Self::IntervalOrder { .. } => "amount-interval-order",
             Self::NoZero => "amount-no-zero",
             Self::DilutionNotForPh => "dilution-not-for-ph",
@@ -98,6 +102,9 @@ impl AmountError {
             Self::Zero => "Give the limit below which the test shows nothing, such as <0.25.",
             Self::Negative { .. } | Self::NotFinite => "Check the number and write it again.",
             Self::PhOutOfRange { .. } => "Check the number, and that it belongs to the pH test.",
+            Self::TemperatureOutOfRange { .. } => {
+                "Check the number; if it is in degrees Fahrenheit, write °F after it."
+            }
             Self::IntervalOrder { .. } => "Give the lower end first; the value lies between the two.",
             Self::NoZero => "Give the value, or the end of the scale it lies beyond, such as <6 or >8.",
             Self::DilutionNotForPh => "Test the pH with undiluted tank water.",
@@ -145,9 +152,12 @@ impl Level {
         if !q.value.is_finite() {
             return Err(AmountError::NotFinite);
         }
-        if !q.unit.has_zero() {
-            let held = (0.0..=14.0).contains(&q.value);
-            return if held { Ok(Self(q)) } else { Err(AmountError::PhOutOfRange { value: q.value }) };
+        if let Some((low, high)) = q.unit.bounds() {
+            return match (low..=high).contains(&q.value) {
+                true => Ok(Self(q)),
+                false if q.unit.stands_before() => Err(AmountError::PhOutOfRange { value: q.value }),
+                false => Err(AmountError::TemperatureOutOfRange { value: q.value }),
+            };
         }
         if q.value == 0.0 {
             return Err(AmountError::Zero);
@@ -276,7 +286,7 @@ impl std::fmt::Display for Amount {
     /// Plain words. The interval decides the digits; its ends are rounded outwards, and a value never shows as zero.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let unit = self.unit();
-        let with_unit = |n: String| if unit.has_zero() { format!("{n} {unit}") } else { format!("{unit} {n}") };
+        let with_unit = |n: String| if unit.stands_before() { format!("{unit} {n}") } else { format!("{n} {unit}") };
         match self {
             Self::Measured { value, interval95: i } if i.width() > 0.0 => {
                 // The width shows at least ten steps of the last digit, at most a hundred.

@@ -18,6 +18,12 @@ pub enum Analyte {
     Hardness,
     /// Alkalinity, also called carbonate hardness. Not a part of [`Analyte::Hardness`]; the two never convert.
     Alkalinity,
+    /// Temperature of the water.
+    Temperature,
+    /// Salinity.
+    Salinity,
+    /// Electrical conductivity, as it is at the water's own temperature or as the meter turns it to 25 °C.
+    Conductivity,
     /// The keeper's own, such as `phosphate`: lower case, as [`Analyte::parse`] leaves it.
     Other(String),
 }
@@ -45,6 +51,9 @@ const SPELLINGS: &[(Analyte, &[&str])] = &[
     (Analyte::Ph, &["ph"]),
     (Analyte::Hardness, &["hardness", "gh", "general hardness", "total hardness"]),
     (Analyte::Alkalinity, &["alkalinity", "kh", "carbonate hardness"]),
+    (Analyte::Temperature, &["temperature", "temp"]),
+    (Analyte::Salinity, &["salinity"]),
+    (Analyte::Conductivity, &["conductivity", "ec"]),
 ];
 
 /// Other names of analytes that have no variant of their own.
@@ -80,6 +89,9 @@ impl Analyte {
             Self::Ph => "pH",
             Self::Hardness => "hardness",
             Self::Alkalinity => "alkalinity",
+            Self::Temperature => "temperature",
+            Self::Salinity => "salinity",
+            Self::Conductivity => "conductivity",
             Self::Other(name) => name,
         }
     }
@@ -92,14 +104,17 @@ impl Analyte {
             Self::Nitrate => Unit::mg_l(Species::Nitrate),
             Self::Ph => Unit::ph(),
             Self::Hardness | Self::Alkalinity => Unit::mg_l(Species::CalciumCarbonate),
+            Self::Temperature => Unit::celsius(),
+            Self::Salinity => Unit::g_kg(),
+            Self::Conductivity => Unit::ms_cm(),
             Self::Other(name) if name == "phosphate" => Unit::mg_l(Species::Phosphate),
             Self::Other(name) => Unit::own(Measure::Milligram, unit_text::own_basis(name).unwrap_or(name)),
         }
     }
 
-    /// Whether zero means none. Not so for pH, which has no zero, no detection limit and no dilution.
+    /// Whether zero means none. Not so for pH and temperature, which have no detection limit and no dilution.
     pub fn has_zero(&self) -> bool {
-        *self != Self::Ph
+        !matches!(self, Self::Ph | Self::Temperature)
     }
 }
 
@@ -124,6 +139,8 @@ mod tests {
             ("PH", Analyte::Ph),
             ("gh", Analyte::Hardness),
             (" KH ", Analyte::Alkalinity),
+            ("Temp", Analyte::Temperature),
+            ("EC", Analyte::Conductivity),
             ("PO₄³⁻", Analyte::Other("phosphate".into())),
             ("Phosphate", Analyte::Other("phosphate".into())),
             ("Silicic  Acid", Analyte::Other("silicic acid".into())),

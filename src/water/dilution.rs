@@ -98,6 +98,19 @@ impl Dilution {
         self.added
     }
 
+    /// What the tank holds when the diluted sample reads `reading` and the water added was not pure but holds `in_added`:
+    /// C = R·(1 + a) − d·a. `None` where that would be less than nothing: then one of the two readings is wrong.
+    ///
+    /// ```
+    /// # use tintline::water::Dilution;
+    /// assert_eq!(Dilution::parse("1+1")?.tank(25.0, 10.0), Some(40.0));
+    /// # Ok::<(), tintline::water::DilutionError>(())
+    /// ```
+    pub fn tank(self, reading: f64, in_added: f64) -> Option<f64> {
+        let tank = reading * self.factor() - in_added * self.added;
+        (tank >= 0.0).then_some(tank)
+    }
+
     /// By how much the tank holds more than the diluted sample.
     pub fn factor(self) -> f64 {
         1.0 + self.added

@@ -59,7 +59,7 @@ pub(super) fn number(s: &str) -> Result<f64, NotANumber> {
 }
 
 /// `value` with at most `digits` significant digits, without trailing zeros or exponent where that stays readable.
-pub(super) fn significant(value: f64, digits: i32) -> String {
+pub fn significant(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
     }

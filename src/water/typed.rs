@@ -1,10 +1,10 @@
-//! Amounts as a keeper types them after reading a test by eye.
+//! Amounts as a keeper types them after reading a test by eye. With its unit in the same text: [`Entry`](super::Entry).
 
 use super::amount::{Amount, AmountError, Interval};
 use super::text::{NotANumber, number, plain};
 use super::units::{Quantity, Unit};
 
-/// What was typed: `0.25`, `0,25`, `0.25 (0.1 to 0.5)`, `<0.25`, `>5`, `trace`.
+/// What was typed: `0.25`, `0,25`, `0.25 (0.1 to 0.5)`, `0.25-0.5`, `<0.25`, `below 0.25`, `>5`, `above 5`, `5+`, `trace`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Typed {
     /// A value, with its interval where one was typed.
@@ -55,7 +55,9 @@ impl TypedError {
             Self::BareZero { .. } => {
                 "Write < and the lowest shade above none that you could have told from it, such as <0.25."
             }
-            Self::NotANumber { .. } => "Write 0.25, 0.25 (0.1 to 0.5), <0.25, >5 or trace, and the unit apart from it.",
+            Self::NotANumber { .. } => {
+                "Write 0.25, 0.25 (0.1 to 0.5), 0.25-0.5, <0.25, >5 or trace, and the unit apart from it."
+            }
             Self::Comma { .. } => "Write it with a point, such as 1.25, or without a thousands sign, such as 1250.",
             Self::TraceNeedsLowest => "Write the nearest value with its range, such as 0.1 (0 to 0.25).",
             Self::Amount(e) => return e.remedy(),
@@ -92,11 +94,28 @@ impl Typed {
             0.0 if unit.has_zero() => Err(TypedError::BareZero { typed: typed() }),
             x => Ok(x),
         };
-        if let Some(rest) = plain.strip_prefix(['<', '≤']) {
+        let after = |words: &[&str]| words.iter().find_map(|w| plain.strip_prefix(w)).map(str::to_string);
+        if let Some(rest) = after(&["<", "≤", "below ", "under ", "less than "]) {
             return Ok(Self::Below(limit(rest.trim_start_matches('='))?));
         }
-        if let Some(rest) = plain.strip_prefix(['>', '≥']) {
+        let more = plain.strip_suffix('+').or_else(|| plain.strip_suffix(" or more")).map(str::to_string);
+        if let Some(rest) = more.or_else(|| after(&[">", "≥", "above ", "over ", "more than ", "at least "])) {
             return Ok(Self::Above(limit(rest.trim_start_matches('='))?));
+        }
+        if let Some(x) = plain.strip_prefix('-').and_then(|rest| number(rest).ok()).filter(|x| *x > 0.0) {
+            return Err(AmountError::Negative { value: -x, unit: unit.clone() }.into());
+        }
+        let ends = after(&["between "]).unwrap_or_else(|| plain.clone()).replace(" and ", "-").replace(" to ", "-");
+        if !plain.contains('(')
+            && let Some((lower, upper)) = ends.split_once('-')
+            && let (Ok(lower), Ok(upper)) = (number(lower), number(upper))
+        {
+            let value = f64::midpoint(lower, upper);
+            return if value == 0.0 && unit.has_zero() {
+                Err(TypedError::BareZero { typed: typed() })
+            } else {
+                Ok(Self::Value { value, interval: Some((lower, upper)) })
+            };
         }
         let (value, interval) = match plain.replace("+/-", "±").replace("+-", "±") {
             s if s.contains('±') => {
@@ -120,7 +139,7 @@ impl Typed {
     /// The amount. `lowest` is the test's lowest shade above none, if it is known; a trace lies somewhere below it.
     ///
     /// A value typed without a range takes that of reading by eye, common practice: chart shades stand about a factor of two
-    /// apart, so half to twice the value; pH half a unit to either side; hardness and alkalinity in drops of one German degree,
+    /// apart, so half to twice the value; pH half a unit to either side, temperature 1 °C, salinity 1 g/kg, conductivity 5 %; hardness and alkalinity in drops of one German degree,
     /// or a tenth of the value where that is more.
     pub fn amount(&self, unit: &Unit, lowest: Option<f64>) -> Result<Amount, TypedError> {
         let q = |value: f64| Quantity::new(value, unit.clone());
@@ -145,8 +164,12 @@ impl Typed {
 }
 
 fn by_eye(value: f64, unit: &Unit) -> (f64, f64) {
-    if !unit.has_zero() {
-        return ((value - 0.5).max(0.0), (value + 0.5).min(14.0).max(value));
+    if let Some((low, high)) = unit.bounds() {
+        let half = if unit.stands_before() { 0.5 } else { 1.0 };
+        return ((value - half).max(low), (value + half).min(high).max(value));
+    }
+    if let Some(half) = unit.meter_error(value) {
+        return ((value - half).max(0.0), value + half);
     }
     let drop = Quantity::new(1.0, Unit::german_degree()).to(unit);
     match drop {
@@ -181,6 +204,13 @@ mod tests {
             ("≤0.25", Ok(Typed::Below(0.25))),
             (">=5", Ok(Typed::Above(5.0))),
             ("Trace", Ok(Typed::Trace)),
+            ("below 0,25", Ok(Typed::Below(0.25))),
+            ("Above 5", Ok(Typed::Above(5.0))),
+            ("5+", Ok(Typed::Above(5.0))),
+            ("at least 7.6", Ok(Typed::Above(7.6))),
+            ("0.25-0.5", value(0.375, Some((0.25, 0.5)))),
+            ("between 0 and 0,25", value(0.125, Some((0.0, 0.25)))),
+            ("6.5 to 7", value(6.75, Some((6.5, 7.0)))),
         ] {
             assert_eq!(Typed::parse(text, &nitrite()), want, "{text}");
         }
@@ -197,7 +227,10 @@ mod tests {
     fn what_is_no_amount_is_refused() {
         for (text, code) in [
             ("", "amount-malformed"),
-            ("-1", "amount-malformed"),
+            ("-1", "amount-negative"),
+            ("−2,5", "amount-negative"),
+            ("0-0", "amount-bare-zero"),
+            ("5-", "amount-malformed"),
             ("0.25 ppm", "amount-malformed"),
             ("1e3", "amount-malformed"),
             ("NaN", "amount-malformed"),

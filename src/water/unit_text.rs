@@ -43,6 +43,16 @@ const ALONE: &[(Degree, &[&str], &[&str])] = &[
     (Degree::Milliequivalent, BOTH, &["meq/l", "meq", "mval/l", "mval", "meq/litre", "meq/liter"]),
 ];
 
+/// Units of what a meter or thermometer shows, with the one analyte of each. °F and specific gravity are no units here: they
+/// have no fixed factor; [`Entry`](super::Entry) turns them into these.
+type Meter = (fn() -> Unit, &'static str, &'static [&'static str]);
+const METERS: &[Meter] = &[
+    (Unit::celsius, "temperature", &["°c", "° c", "c", "celsius", "degrees c", "degrees celsius", "deg c", "degc"]),
+    (Unit::g_kg, "salinity", &["g/kg", "ppt", "psu", "‰", "g per kg", "parts per thousand"]),
+    (Unit::ms_cm, "conductivity", &["ms/cm", "ms", "ms per cm"]),
+    (Unit::us_cm, "conductivity", &["us/cm", "us", "us per cm"]),
+];
+
 /// See [`Unit::parse`].
 pub(super) fn parse(text: &str, analyte: &Analyte) -> Result<Unit, UnitError> {
     let (typed, analyte, choices) = (text.trim().to_string(), analyte.clone(), Unit::choices(analyte));
@@ -53,6 +63,13 @@ pub(super) fn parse(text: &str, analyte: &Analyte) -> Result<Unit, UnitError> {
             Ok(unit)
         } else {
             Err(UnitError::OtherAnalyte { typed, belongs: serves.join(" or "), analyte, choices })
+        };
+    }
+    if let Some((unit, own)) = METERS.iter().find(|(_, _, s)| s.contains(&lower.as_str())).map(|(u, a, _)| (u(), *a)) {
+        return if analyte.as_str() == own {
+            Ok(unit)
+        } else {
+            Err(UnitError::OtherAnalyte { typed, belongs: own.to_string(), analyte, choices })
         };
     }
     let Some((measure, basis)) = split(&plain, &lower).filter(|_| analyte != Analyte::Ph) else {
@@ -72,6 +89,11 @@ pub(super) fn parse(text: &str, analyte: &Analyte) -> Result<Unit, UnitError> {
         } else {
             UnitError::Unknown { typed, analyte, choices }
         });
+    }
+    // What a meter shows is no mass in a litre; a log may hold such a unit from before there were meters, in full.
+    if matches!(analyte, Analyte::Temperature | Analyte::Salinity | Analyte::Conductivity) && basis != analyte.as_str()
+    {
+        return Err(UnitError::Unknown { typed, analyte, choices });
     }
     match own_basis(if key.is_empty() { analyte.as_str() } else { basis }) {
         Some(basis) => Ok(Unit::own(measure, basis)),

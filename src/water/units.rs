@@ -25,6 +25,11 @@ enum Kind {
     Own(Measure, String),
     Hardness(Degree),
     Ph,
+    Celsius,
+    /// g/kg.
+    Salinity,
+    /// Conductivity, in so many mS/cm.
+    Siemens(Measure),
 }
 
 /// A number with its unit. Any number: what a test found is an [`Amount`](super::Amount), which is checked.
@@ -103,6 +108,26 @@ impl Unit {
         Self { kind: Kind::Ph, text: "pH".to_string() }
     }
 
+    /// Degrees Celsius.
+    pub fn celsius() -> Self {
+        Self { kind: Kind::Celsius, text: "°C".to_string() }
+    }
+
+    /// Grams of salts in a kilogram of water.
+    pub fn g_kg() -> Self {
+        Self { kind: Kind::Salinity, text: "g/kg".to_string() }
+    }
+
+    /// Millisiemens per centimetre.
+    pub fn ms_cm() -> Self {
+        Self { kind: Kind::Siemens(Measure::Milligram), text: "mS/cm".to_string() }
+    }
+
+    /// Microsiemens per centimetre.
+    pub(super) fn us_cm() -> Self {
+        Self { kind: Kind::Siemens(Measure::Microgram), text: "µS/cm".to_string() }
+    }
+
     /// German degrees of hardness or alkalinity.
     pub fn german_degree() -> Self {
         Self::degree(Degree::German)
@@ -136,6 +161,7 @@ impl Unit {
         let mut out: Vec<String> = bases.map(|s| Self::mg_l(s).text).collect();
         match analyte {
             Analyte::Hardness | Analyte::Alkalinity => out.extend(["dH".into(), "meq/L".into()]),
+            Analyte::Conductivity => out = vec!["mS/cm".into(), "µS/cm".into()],
             _ if out.is_empty() => out.push(analyte.canonical_unit().text),
             _ => {}
         }
@@ -152,9 +178,33 @@ impl Unit {
         Self::parse(&self.text, analyte).as_ref() == Ok(self)
     }
 
-    /// Whether zero means none in this unit. Not so for pH.
+    /// Whether zero means none in this unit. Not so for pH and °C.
     pub fn has_zero(&self) -> bool {
-        self.kind != Kind::Ph
+        !matches!(self.kind, Kind::Ph | Kind::Celsius)
+    }
+
+    /// Lowest and highest that can be, where zero does not mean none. Of temperatures those of water that something lives in:
+    /// 0 to 50 °C, the first left out.
+    pub(super) fn bounds(&self) -> Option<(f64, f64)> {
+        match self.kind {
+            Kind::Ph => Some((0.0, 14.0)),
+            Kind::Celsius => Some((f64::MIN_POSITIVE, 50.0)),
+            _ => None,
+        }
+    }
+
+    /// How far a meter of this unit is usually off, common practice; none for what is no meter's unit.
+    pub(super) fn meter_error(&self, value: f64) -> Option<f64> {
+        match self.kind {
+            Kind::Salinity => Some(1.0),
+            Kind::Siemens(_) => Some(value * 0.05),
+            _ => None,
+        }
+    }
+
+    /// Whether the unit is said before the number.
+    pub(super) fn stands_before(&self) -> bool {
+        self.kind == Kind::Ph
     }
 
     /// The unit in which values given in this one are compared.
@@ -164,6 +214,9 @@ impl Unit {
             Kind::Own(m, basis) => Self::own(if m.is_mass() { Measure::Milligram } else { Measure::Millimole }, basis),
             Kind::Hardness(_) => Self::mg_l(Species::CalciumCarbonate),
             Kind::Ph => Self::ph(),
+            Kind::Celsius => Self::celsius(),
+            Kind::Salinity => Self::g_kg(),
+            Kind::Siemens(_) => Self::ms_cm(),
         }
     }
 
@@ -177,7 +230,8 @@ impl Unit {
             (Kind::Own(a, x), Kind::Own(b, y)) if x == y && a.is_mass() == b.is_mass() => {
                 Some(a.in_thousandths() / b.in_thousandths())
             }
-            (Kind::Ph, Kind::Ph) => Some(1.0),
+            (Kind::Siemens(a), Kind::Siemens(b)) => Some(a.in_thousandths() / b.in_thousandths()),
+            (a, b) if a == b && matches!(a, Kind::Ph | Kind::Celsius | Kind::Salinity) => Some(1.0),
             _ => None,
         }
     }
@@ -188,7 +242,7 @@ impl Unit {
             Kind::Of(m, s) if m.is_mass() => Some((m.in_thousandths() / s.molar_mass(), s.canonical())),
             Kind::Of(m, s) => Some((m.in_thousandths(), s.canonical())),
             Kind::Hardness(d) => Some((d.caco3_mmol(), Species::CalciumCarbonate)),
-            Kind::Own(..) | Kind::Ph => None,
+            Kind::Own(..) | Kind::Ph | Kind::Celsius | Kind::Salinity | Kind::Siemens(_) => None,
         }
     }
 }
@@ -230,6 +284,9 @@ impl Quantity {
 impl std::fmt::Display for Quantity {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let number = significant(self.value, 4);
-        if self.unit.has_zero() { write!(f, "{number} {}", self.unit) } else { write!(f, "{} {number}", self.unit) }
+        match self.unit.stands_before() {
+            true => write!(f, "{} {number}", self.unit),
+            false => write!(f, "{number} {}", self.unit),
+        }
     }
 }

@@ -99,7 +99,7 @@ fn exports_hold_all_and_come_back() {
     other.lay("half.json", &json[..json.len() / 2]).lay("odd.json", "{}");
     other.run(&["log", "import", "half.json"]).exit(1).err_has("[import-format]").go();
     other.run(&["log", "import", "odd.json"]).exit(1).err_has("[import-format]").go();
-    let later = String::from_utf8(json).unwrap().replacen("\"schema\":1", "\"schema\":2", 1);
+    let later = String::from_utf8(json).unwrap().replacen("\"schema\":2", "\"schema\":3", 1);
     other.lay("later.json", later);
     other.run(&["log", "import", "later.json"]).exit(1).err_has("[import-newer]").go();
     other.run(&["log", "import", "gone.json"]).exit(1).err_has("[file-unusable]").go();

@@ -19,13 +19,67 @@ documents! {
 
     TankAdded { tank: Tank, }
     TankList { tanks: Vec<Tank>, }
-    Tank { id: String, name: String, zone: String, water: String, volume_l: Option<f64>, note: Option<String>, }
+    TankChanged { tank: Tank, entries: Vec<String>, }
+    Tank {
+        id: String,
+        name: String,
+        zone: String,
+        water: String,
+        volume_l: Option<f64>,
+        salinity_g_kg: Option<f64>,
+        celsius: Option<f64>,
+        planted: Option<bool>,
+        animals: String,
+        animal_count: Option<u32>,
+        note: Option<String>,
+    }
 
-    ReadDone { photos: Vec<Photo>, }
+    EventAdded { event: Event, findings: Vec<Finding>, first_help: Vec<String>, }
+    EventList { events: Vec<Event>, }
+    Event {
+        id: String,
+        kind: String,
+        tank: Option<String>,
+        other_tank: Option<String>,
+        at: Time,
+        facts: serde_json::Map<String, serde_json::Value>,
+        note: Option<String>,
+        text: String,
+    }
+
+    ReadDone { photos: Vec<Photo>, summary: Summary, }
+    Summary {
+        photos: usize,
+        read: usize,
+        known: usize,
+        aside: usize,
+        readings: usize,
+        refused: usize,
+        reasons: Vec<Reason>,
+        late: Vec<Late>,
+        passed_over: usize,
+        dry_run: bool,
+        stopped: bool,
+    }
+    Reason { code: String, count: usize, remedy: String, }
+    Late {
+        tank: Option<String>,
+        analyte: String,
+        readings: usize,
+        from: String,
+        to: String,
+        before: usize,
+        newest: String,
+        newest_text: String,
+    }
     Photo {
         file: String,
         photo: Option<String>,
+        named_by: Option<String>,
+        rule: Option<String>,
+        known: bool,
         tank: Option<String>,
+        clear: Option<String>,
         taken: Option<Time>,
         kit: Option<Revision>,
         card: Option<Revision>,
@@ -39,6 +93,9 @@ documents! {
     Revision { name: String, revision: String, }
     Sample {
         station: String,
+        target: String,
+        tank: Option<String>,
+        label: Option<String>,
         test: String,
         analyte: String,
         status: String,
@@ -55,6 +112,43 @@ documents! {
         log: Noted,
     }
     Noted { did: String, entry: String, replaces: Option<String>, stands: bool, apart: Vec<String>, }
+
+    Label {
+        id: String,
+        number: u32,
+        words: String,
+        names: String,
+        kit: Option<String>,
+        test: Option<String>,
+        tank: Option<String>,
+        analyte: Option<String>,
+        value: Option<f64>,
+        unit: Option<String>,
+        retired: bool,
+        two_meanings: bool,
+    }
+    LabelsPrinted { file: String, format: String, copies: u8, labels: Vec<Label>, remarks: Vec<String>, }
+    LabelList { labels: Vec<Label>, }
+    LabelChanged { label: Label, }
+    LogAdded { readings: Vec<Reading>, findings: Vec<Finding>, }
+    LogBackedUp { file: String, bytes: u64, files: usize, sha256: String, }
+    LogRestored {
+        added: Vec<String>,
+        same: usize,
+        kept: Vec<String>,
+        log_added: Option<usize>,
+        log_present: Option<usize>,
+    }
+    LogTable {
+        tank: String,
+        written: bool,
+        added: usize,
+        present: usize,
+        cells: Vec<Cell>,
+        wrong: Vec<WrongCell>,
+    }
+    Cell { line: u64, column: String, at: Time, what: String, text: String, present: bool, }
+    WrongCell { line: u64, column: String, why: Wrong, }
 
     LogList { readings: Vec<Reading>, all: bool, }
     Reading {
@@ -95,6 +189,48 @@ documents! {
         reason: Option<String>,
     }
     LogImported { file: String, added: usize, present: usize, }
+    LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
+
+    StatusShown { tanks: Vec<TankStatus>, }
+    TankStatus {
+        tank: String,
+        trouble: Vec<Statement>,
+        danger: Danger,
+        stage: StageOf,
+        today: Vec<Statement>,
+        next: NextTest,
+        doubts: Vec<Statement>,
+        cautions: Vec<Statement>,
+    }
+    Statement { rule: String, source: String, text: String, rests_on: Vec<Basis>, age: Option<String>, }
+    Basis { entry: String, text: String, at: String, }
+    Danger {
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        untested: bool,
+        text: String,
+        lines: Vec<DangerLine>,
+    }
+    DangerLine {
+        hazard: String,
+        level: String,
+        may_be: Option<String>,
+        unknown_since: Option<String>,
+        statement: Statement,
+    }
+    StageOf {
+        stage: String,
+        text: String,
+        declared: bool,
+        proofs: usize,
+        missing: Vec<String>,
+        as_of: Option<String>,
+        stalled_days: Option<f64>,
+        why: Vec<Statement>,
+    }
+    NextTest { at: String, overdue_hours: Option<f64>, tests: Vec<String>, why: Statement, }
+    TankSummary { tank: String, text: String, }
 
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }
     TestLine {
@@ -108,6 +244,8 @@ documents! {
         values: Vec<f64>,
     }
     KitChanged { kit: KitLine, }
+    KitStarted { kit: KitLine, steps: Vec<Step>, }
+    Step { step: String, test: Option<String>, sentence: String, command: String, }
     KitList { kits: Vec<KitLine>, }
     KitAdded { kit: KitLine, photos: Vec<Standards>, }
     Standards { file: String, standards: Vec<Standard>, }

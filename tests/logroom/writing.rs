@@ -40,9 +40,10 @@ fn rows_can_neither_be_changed_nor_deleted_nor_replaced() {
     add(&mut log, hall, NOW, &from_photo(5.0, "p1", "A", "kit-1"));
     log.write(at(NOW), |w| w.add_event(&NewEvent::new("feeding", None, moment(NOW)))).unwrap();
     log.write(at(NOW), |w| w.note(hall, "new lamp")).unwrap();
+    log.write(at(NOW), |w| w.label(&Names::Zero, "zero standard")).unwrap();
     // A connection of somebody else, without any of our settings.
     let raw = rusqlite::Connection::open(&path).unwrap();
-    for table in ["entry", "tank", "test", "photo", "sample", "reading", "event", "revision"] {
+    for table in ["entry", "tank", "test", "photo", "sample", "reading", "event", "label", "revision"] {
         let count = || -> i64 { raw.query_row(&format!("SELECT count(*) FROM {table}"), [], |r| r.get(0)).unwrap() };
         let before = count();
         assert!(before > 0, "{table} is empty");

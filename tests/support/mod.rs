@@ -1,6 +1,7 @@
 //! Running the program from outside, strictly: what a test does not mention must not happen.
 
 pub mod shot;
+pub mod stick;
 
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};

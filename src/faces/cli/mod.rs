@@ -11,6 +11,7 @@
 //! | 2 | usage: what was typed cannot be meant |
 //! | 3 | some need a look: refused, or set aside while others were read |
 //! | 4 | the log or something else that is kept cannot be used |
+//! | 130 | stopped by Ctrl-C: what was read until then is logged, the same command reads the rest |
 //!
 //! A reader that closes the pipe is no failure: the work is done to its end, the rest of the output is dropped.
 //!
@@ -65,7 +66,10 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match verb {
         Verb::Read(args) => verb::read::run(args, home, world),
         Verb::Log(args) => verb::log::run(args, home, world),
+        Verb::Event(args) => verb::event::run(args, home, world),
         Verb::Tank(args) => verb::tank::run(args, home, world),
+        Verb::Status(args) => verb::status::run(args, home, world),
+        Verb::Report(args) => verb::report::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),
         Verb::Demo(args) => verb::demo::run(args, world),

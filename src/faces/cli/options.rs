@@ -28,16 +28,23 @@ pub(super) struct Cli {
 
 const ALL: &str = "For all commands";
 
-const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage.";
+const EXITS: &str = "Exit codes: 0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage.\n\
+After Ctrl-C: 130.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Verb {
     /// Read vials from photos into the log
     Read(verb::read::Args),
-    /// List readings; undo, export and import
+    /// List readings; add them by hand, undo, export and import
     Log(verb::log::Args),
-    /// Add and list tanks
+    /// Log and list what happened to a tank: water changes, fish, food, filter, power cuts
+    Event(verb::event::Args),
+    /// Add, change and list tanks
     Tank(verb::tank::Args),
+    /// Show danger, stage of the cycle, what to do and when to test, for each tank
+    Status(verb::status::Args),
+    /// Summarise a tank's log for somebody who helps
+    Report(verb::report::Args),
     /// Make test kits from photos of standards
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards

@@ -18,6 +18,7 @@ pub(super) enum Exit {
     Usage = 2,
     Look = 3,
     Storage = 4,
+    Stopped = 130,
 }
 
 impl From<Exit> for ExitCode {

@@ -47,6 +47,13 @@ impl World {
         writeln!(self.out, "{words}")
     }
 
+    /// A word on how things go, as text only, at once.
+    pub(super) fn note(&mut self, words: &str) {
+        if !self.json {
+            let _ = writeln!(self.out, "{words}").and_then(|()| self.out.flush());
+        }
+    }
+
     /// Standard output, for what is neither text for people nor a document: an export.
     pub(super) fn raw(&mut self) -> &mut dyn Write {
         &mut *self.out
@@ -57,6 +64,15 @@ impl World {
         // There is nowhere left to say that this could not be said.
         let _ = self.out.flush();
         let _ = writeln!(self.err, "error: {} [{}]\n  {}", wrong.sentence, wrong.code, wrong.remedy);
+    }
+
+    /// The same, of one photo of many, in one line.
+    pub(super) fn report_in(&mut self, wrong: &Wrong, brief: bool) {
+        if !brief {
+            return self.report(wrong);
+        }
+        let _ = self.out.flush();
+        let _ = writeln!(self.err, "error: {} [{}]. {}", wrong.sentence, wrong.code, wrong.remedy);
     }
 
     /// Reports what ends the run.

@@ -24,10 +24,22 @@ const BLACK: Rgb<u8> = Rgb([0; 3]);
 const WHITE: Rgb<u8> = Rgb([255; 3]);
 const GROUND: Rgb<u8> = Rgb([232; 3]);
 
-/// How the three outlines are told apart, in multiples of the line's width: drawn, then left out.
+/// How the kinds of outline are told apart, in multiples of the line's width: drawn, then left out.
 const CARD: Dash = Some([9.0, 5.0]);
 const LIQUID: Dash = Some([1.6, 2.4]);
 const USED: Dash = None;
+const LABEL: Dash = Some([4.0, 4.0]);
+
+/// A label that was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shown {
+    /// The station it lies above.
+    pub station: String,
+    /// What it says.
+    pub words: String,
+    /// Its outline in upright photo pixels.
+    pub outline: [[f64; 2]; 4],
+}
 
 /// The overlay could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -67,8 +79,13 @@ impl OverlayError {
 /// The photo, its longer side at most 1600 pixels, at the picture's top left; below it, or to its right where samples
 /// lie one above the other, a plate for every sample with a line to the area it tells of.
 pub fn draw(photo: &Photo, reading: &PhotoReading) -> RgbImage {
+    draw_labelled(photo, reading, &[])
+}
+
+/// As [`draw`], with the labels that were read: an outline around each, its words at its station's plate.
+pub fn draw_labelled(photo: &Photo, reading: &PhotoReading, labels: &[Shown]) -> RgbImage {
     let (shown, scale) = scale::shown(photo);
-    let plan = Plan::new(shown.dimensions(), scale, reading);
+    let plan = Plan::new(shown.dimensions(), scale, reading, labels);
     let mut picture = RgbImage::from_pixel(plan.size.0, plan.size.1, GROUND);
     image::imageops::replace(&mut picture, &shown, 0, 0);
 
@@ -81,6 +98,9 @@ pub fn draw(photo: &Photo, reading: &PhotoReading) -> RgbImage {
             // The reading's order: the liquid first, then what was used of it.
             stroke(&mut picture, outline, true, line, if i == 0 && outlines.len() > 1 { LIQUID } else { USED });
         }
+    }
+    for outline in &plan.labels {
+        stroke(&mut picture, outline, true, line * 0.7, LABEL);
     }
     for plate in &plan.plates {
         if let Some(leader) = &plate.leader {
@@ -144,13 +164,14 @@ fn draw_plate(picture: &mut RgbImage, plate: &Plate, em: f32) {
     }
 }
 
-/// What the three kinds of outline mean.
+/// What the kinds of outline mean.
 fn legend(picture: &mut RgbImage, plan: &Plan) {
     for entry in &plan.legend {
         let dash = match entry.kind {
             plan::Outline::Card => CARD,
             plan::Outline::Liquid => LIQUID,
             plan::Outline::Used => USED,
+            plan::Outline::Label => LABEL,
         };
         stroke(picture, &entry.line, false, plan.em * 0.13, dash);
         lettering::draw(picture, entry.text, entry.at, plan.em * 0.85, Weight::Regular, BLACK);

@@ -3,6 +3,7 @@
 //! The photo fills the top left. Plates stand below it in the order of their samples from left to right, or to its
 //! right in their order from top to bottom where samples lie one above the other (a strip); so lines to them do not cross.
 
+use super::Shown;
 use super::words::{self, Words};
 use crate::faces::lettering::{self, Weight};
 use crate::reading::PhotoReading;
@@ -62,6 +63,7 @@ pub(super) enum Outline {
     Card,
     Liquid,
     Used,
+    Label,
 }
 
 /// One kind of outline and what it means.
@@ -81,6 +83,8 @@ pub(super) struct Plan {
     pub card: Option<[[f32; 2]; 4]>,
     /// A sample each, in the reading's order.
     pub outlines: Vec<Vec<Vec<[f32; 2]>>>,
+    /// Outlines of the labels in the photo.
+    pub labels: Vec<[[f32; 2]; 4]>,
     pub plates: Vec<Plate>,
     pub tags: Vec<Tag>,
     pub legend: Vec<Entry>,
@@ -105,7 +109,7 @@ pub(super) fn tag_size(text: &str, em: f32) -> (u32, u32) {
 }
 
 impl Plan {
-    pub fn new(photo: (u32, u32), scale: f64, reading: &PhotoReading) -> Self {
+    pub fn new(photo: (u32, u32), scale: f64, reading: &PhotoReading, labels: &[Shown]) -> Self {
         let em = (photo.0.max(photo.1) as f32 / 72.0).clamp(15.0, 22.0);
         // Pixel centres: photo pixel 0 is `scale` overlay pixels wide.
         let place = |p: [f64; 2]| p.map(|v| ((v + 0.5) * scale - 0.5) as f32);
@@ -121,6 +125,7 @@ impl Plan {
             plates: Vec::new(),
             tags: Vec::new(),
             legend: Vec::new(),
+            labels: labels.iter().map(|l| l.outline.map(place)).collect(),
             outlines,
         };
         let bounds: Vec<Option<Area>> = plan.outlines.iter().map(|o| bound(o)).collect();
@@ -129,7 +134,7 @@ impl Plan {
         let along = |a: Area| if beside { a.y * 2 + a.h as i32 } else { a.x * 2 + a.w as i32 };
         order.sort_by_key(|&i| bounds[i].map_or(i32::MAX, along));
         let said: Vec<(usize, Words)> =
-            order.iter().map(|&i| (i, words::sample(&reading.samples[i], reading))).collect();
+            order.iter().map(|&i| (i, words::labelled(&reading.samples[i], reading, labels))).collect();
         let names: Vec<&str> = reading.samples.iter().map(|s| s.station.as_str()).collect();
         if beside {
             plan.plates_beside(photo, &said, &names, &bounds);
@@ -238,6 +243,7 @@ impl Plan {
             (Outline::Card, self.card.is_some(), "the card"),
             (Outline::Liquid, several, "the liquid"),
             (Outline::Used, any, "what was measured"),
+            (Outline::Label, !self.labels.is_empty(), "labels"),
         ];
         let (em, stroke) = (self.em, self.em * 4.0);
         let (mut x, mut row) = (gap as f32, y as f32 + em * 0.9);

@@ -1,5 +1,6 @@
 //! What a plate says: a reading in words.
 
+use super::Shown;
 use crate::faces::lettering::Weight;
 use crate::finding::{Finding, Severity};
 use crate::reading::{Outcome, PhotoReading, SampleReading};
@@ -63,6 +64,16 @@ pub(super) fn sample(sample: &SampleReading, whole: &PhotoReading) -> Words {
         sayings.push(noticed(finding));
     }
     Words { sayings, urgent }
+}
+
+/// The same, with what the station's labels say.
+pub(super) fn labelled(sample: &SampleReading, whole: &PhotoReading, labels: &[Shown]) -> Words {
+    let mut words = self::sample(sample, whole);
+    let own: Vec<&str> = labels.iter().filter(|l| l.station == sample.station).map(|l| l.words.as_str()).collect();
+    if !own.is_empty() {
+        words.sayings.insert(1, plain(format!("by its labels: {}", own.join(", "))));
+    }
+    words
 }
 
 /// What was noticed about the photo as a whole, if anything.

@@ -1,4 +1,4 @@
-//! The card on paper: PDF for a home printer, PNG for a photo print, SVG for anything else.
+//! The card and its labels on paper: PDF for a home printer, PNG for a photo print, SVG for anything else.
 //!
 //! Takes a [`Layout`] and, if the print is numbered, its [`CardNumber`]; gives a file's bytes. Promises: every place
 //! comes from the layout and 1 mm of it is 1 mm of paper; colours are the layout's nominal sRGB, said to be so in the
@@ -6,12 +6,16 @@
 
 mod card;
 mod drawing;
+mod label;
 mod page;
 mod pdf;
 mod png;
 mod svg;
 
 use crate::card::{CardNumber, Layout};
+use image::RgbImage;
+
+pub use label::LabelText;
 
 /// A sheet for [`pdf`], upright.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,6 +75,9 @@ pub enum PrintError {
     /// The layout does not fit the paper.
     #[error("the card is {width} × {height} mm and does not fit {on}")]
     TooLarge { width: f64, height: f64, on: &'static str },
+    /// More labels than the sheet holds.
+    #[error("a sheet holds {most} labels, and there are {count}")]
+    TooMany { count: usize, most: usize },
     /// The file's bytes could not be made.
     #[error("the file could not be written: {cause}")]
     Encoding { cause: String },
@@ -82,6 +89,7 @@ impl PrintError {
         match self {
             Self::NoSuchMarker { .. } => "print-no-such-marker",
             Self::TooLarge { .. } => "print-too-large",
+            Self::TooMany { .. } => "print-too-many",
             Self::Encoding { .. } => "print-encoding",
         }
     }
@@ -91,6 +99,7 @@ impl PrintError {
         match self {
             Self::NoSuchMarker { .. } => "Give the layout's markers ids from 0 to 586, or use the shipped layout.",
             Self::TooLarge { .. } => "Print this layout as SVG on larger paper, or use the shipped layout.",
+            Self::TooMany { .. } => "Print them in several sheets, naming a part of them each time.",
             Self::Encoding { .. } => "Try another format, and report the message as a fault of the program.",
         }
     }
@@ -114,6 +123,34 @@ pub fn png(layout: &Layout, number: Option<CardNumber>, dpi: Dpi) -> Result<Vec<
 pub fn svg(layout: &Layout, number: Option<CardNumber>) -> Result<String, PrintError> {
     Ok(svg::svg(&card::card(layout, number)?, &title(number)))
 }
+
+/// A page of labels in their true size, with lines to cut along and a line to check the print scale; black and grey alone.
+pub fn labels_pdf(labels: &[LabelText], paper: Paper) -> Result<Vec<u8>, PrintError> {
+    pdf::pdf(&label::page(labels, paper)?, LABELS)
+}
+
+/// Whether [`labels_pdf`] lacks letters of a text: a PDF's built-in fonts hold those of western Europe.
+pub fn pdf_lacks(text: &str) -> bool {
+    pdf::lacks(text)
+}
+
+/// A 6 × 4 inch photo print of labels in their true size, if the lab prints the picture without enlarging it.
+pub fn labels_png(labels: &[LabelText], dpi: Dpi) -> Result<Vec<u8>, PrintError> {
+    let photo = label::photo_print(labels)?;
+    png::encode(&png::pixels(&photo, f64::from(dpi.per_inch()) / 25.4), dpi.per_inch())
+}
+
+/// The labels alone, sized in millimetres.
+pub fn labels_svg(labels: &[LabelText]) -> Result<String, PrintError> {
+    Ok(svg::svg(&label::alone(labels)?, LABELS))
+}
+
+/// One label as pixels, `per_mm` of them to the millimetre.
+pub fn label_picture(text: &LabelText, per_mm: f64) -> Result<RgbImage, PrintError> {
+    Ok(png::pixels(&label::label(text)?, per_mm))
+}
+
+const LABELS: &str = "Labels for water tests";
 
 fn title(number: Option<CardNumber>) -> String {
     match number {

@@ -97,7 +97,7 @@ pub(super) fn photo_print(layout: &Layout, card: &Drawing) -> Result<Drawing, Pr
 }
 
 /// A line 100 mm long with a tick every millimetre, longer at fives and tens, numbered at tens.
-fn ruler(page: &mut Drawing, x: f64, y: f64) {
+pub(super) fn ruler(page: &mut Drawing, x: f64, y: f64) {
     page.rect(x, y - 0.1, RULER, 0.2, Ink::Black);
     for mm in 0..=RULER as u32 {
         let (length, line) = match mm {

@@ -92,9 +92,15 @@ fn win_ansi(text: &str) -> Vec<u8> {
             '“' => 0x93,
             '”' => 0x94,
             '–' => 0x96,
+            '…' => 0x85,
             _ => b'?',
         })
         .collect()
+}
+
+/// Whether a text has signs that become question marks.
+pub(super) fn lacks(text: &str) -> bool {
+    text.chars().zip(win_ansi(text)).any(|(c, byte)| byte == b'?' && c != '?')
 }
 
 /// An sRGB profile (IEC 61966-2-1, ICC version 4).

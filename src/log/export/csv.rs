@@ -1,6 +1,6 @@
 //! Writing readings as CSV.
 
-use super::EXPORT_SCHEMA;
+use super::CSV_SCHEMA;
 use crate::log::{Filter, Log, LogError, LoggedFinding, Reading};
 use crate::moment::Moment;
 use crate::water::Amount;
@@ -77,7 +77,7 @@ fn line(r: &Reading) -> [String; 42] {
     let [l, a, b] = r.lab.map_or([None; 3], |lab| lab.map(Some)).map(number);
     let at = r.sample.at();
     [
-        EXPORT_SCHEMA.to_string(),
+        CSV_SCHEMA.to_string(),
         r.id.to_string(),
         r.standing.as_str().to_string(),
         text(&r.sample.tank),

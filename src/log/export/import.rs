@@ -1,15 +1,16 @@
 //! Reading a JSON export into a log.
 
-use super::rows::{EntryRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
+use super::rows::{EntryRow, LabelRow, MomentRow, PhotoRow, ReadingRow, RevisionRow, Row, TestRow};
 use super::{EXPORT_SCHEMA, FORMAT};
 use crate::log::amounts::{moment, storable};
+use crate::log::append::current;
 use crate::log::tank::{check_tanks, sound_tank};
-use crate::log::{Filter, Id, Log, LogError, Show, event, history, logged, query, store};
+use crate::log::{Filter, Id, Log, LogError, Show, event, history, label, logged, query, store};
 use crate::water::Amount;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, ToSql};
 use serde::Deserialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::io::Read;
 
 /// What an import did.
@@ -19,6 +20,8 @@ pub struct Imported {
     pub added: usize,
     /// Entries that were there already.
     pub present: usize,
+    /// How many of those written are readings.
+    pub readings: usize,
 }
 
 #[derive(Deserialize)]
@@ -52,10 +55,24 @@ impl Log {
             return Err(LogError::ImportNewer { found: head.schema, known: EXPORT_SCHEMA });
         }
         let document: Document = serde_json::from_str(&text).map_err(|e| format(e.to_string()))?;
+        self.take_in(document.entries)
+    }
+
+    /// Writes all entries of another log that are not in this one yet: all of them, or none after an error. Merged a second time
+    /// it writes nothing, and two logs merged into each other come to the same readings.
+    pub fn merge(&mut self, other: &Log) -> Result<Imported, LogError> {
+        let entries = other.read(super::json::all)?;
+        self.take_in(entries)
+    }
+
+    fn take_in(&mut self, entries: Vec<EntryRow>) -> Result<Imported, LogError> {
         // The entries bring their own recorded times, so no 'now' is asked for; the writer gets one it does not use.
         self.write(Timestamp::UNIX_EPOCH, |w| {
-            let mut import = Import { conn: w.conn(), same: HashMap::new(), done: Imported { added: 0, present: 0 } };
-            for (i, entry) in document.entries.into_iter().enumerate() {
+            let own =
+                entries.iter().filter_map(|e| if let EntryRow::Reading(r) = e { Some(r.id) } else { None }).collect();
+            let done = Imported { added: 0, present: 0, readings: 0 };
+            let mut import = Import { conn: w.conn(), same: HashMap::new(), own, done };
+            for (i, entry) in entries.into_iter().enumerate() {
                 import.entry(i + 1, entry)?;
             }
             check_tanks(w.conn())?;
@@ -69,6 +86,8 @@ struct Import<'a> {
     conn: &'a Connection,
     /// Tests and photos that this log has under another id.
     same: HashMap<Id, Id>,
+    /// The readings that are taken in.
+    own: HashSet<Id>,
     done: Imported,
 }
 
@@ -99,12 +118,21 @@ impl Import<'_> {
                 let (test, photo) = (self.here(row.test), row.photo.map(|id| self.here(id)));
                 let row = ReadingRow { test, photo, ..*row };
                 let root = self.root(&row)?.unwrap_or(row.root);
-                self.put(place, ReadingRow { root, ..row })
+                let before = self.done.added;
+                let here = current(self.conn, root)?.map(|(id, _)| id).filter(|id| !self.own.contains(id));
+                let row = ReadingRow { root, ..row };
+                self.put(place, row.clone())?;
+                self.done.readings += self.done.added - before;
+                match here {
+                    Some(here) if self.done.added > before => self.older(&row, here),
+                    _ => Ok(()),
+                }
             }
             EntryRow::Event(row) => {
                 check_times(place, row.id, &[&Some(row.at.clone())])?;
                 self.put(place, row)
             }
+            EntryRow::Label(row) => self.put(place, LabelRow { test: row.test.map(|id| self.here(id)), ..row }),
             EntryRow::Revision(row) => {
                 check_times(place, row.id, &[&row.drawn])?;
                 self.put(place, RevisionRow { subject: self.here(row.subject), ..row })
@@ -119,6 +147,19 @@ impl Import<'_> {
             AND t.analyte = (SELECT analyte FROM test WHERE id = ?3) ORDER BY r.seq LIMIT 1";
         let key = (row.photo, &row.station, row.test);
         Ok(self.conn.prepare_cached(sql)?.query_row(key, |row| row.get(0)).optional()?)
+    }
+
+    /// Of two readings of one vial from two logs the one written later stands in both, whichever is merged into which. What comes
+    /// in last would stand here, so that it is undone if it is the older one.
+    fn older(&self, row: &ReadingRow, here: Id) -> Result<(), LogError> {
+        let Some(own) = store::select::<ReadingRow>(self.conn, "t.id = ?1", [here])?.pop() else { return Ok(()) };
+        let rank = |r: &ReadingRow| (r.origin == "correction", r.recorded, r.id);
+        if rank(row) < rank(&own) && (row.origin == "correction") == (own.origin == "correction") {
+            let reason = Some("another log's reading of this vial was written later".to_string());
+            let undo = RevisionRow::new(Id::new(own.recorded), own.recorded, "undo", row.id);
+            store::insert(self.conn, &RevisionRow { reason, ..undo })?;
+        }
+        Ok(())
     }
 
     fn here(&self, id: Id) -> Id {
@@ -181,6 +222,7 @@ fn read_back(conn: &Connection) -> Result<(), LogError> {
     let all = Filter { show: Show::History, ..Filter::default() };
     let read = || {
         event::events(conn, None)?;
+        label::labels(conn)?;
         history::journal(conn, u32::MAX)?;
         query::readings(conn, &all)
     };

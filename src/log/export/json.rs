@@ -26,14 +26,22 @@ fn write(entries: &[EntryRow], out: &mut impl Write) -> std::io::Result<()> {
 }
 
 /// Every entry in the order of the journal.
-fn all(conn: &Connection) -> Result<Vec<EntryRow>, LogError> {
+pub(super) fn all(conn: &Connection) -> Result<Vec<EntryRow>, LogError> {
     let mut out: Vec<(i64, EntryRow)> = Vec::new();
     macro_rules! take {
         ($($kind:expr),*) => {$(
             out.extend(store::with_seq(conn, "true", [])?.into_iter().map(|(seq, row)| (seq, $kind(row))));
         )*};
     }
-    take!(EntryRow::Tank, EntryRow::Test, EntryRow::Photo, EntryRow::Sample, EntryRow::Event, EntryRow::Revision);
+    take!(
+        EntryRow::Tank,
+        EntryRow::Test,
+        EntryRow::Photo,
+        EntryRow::Sample,
+        EntryRow::Event,
+        EntryRow::Revision,
+        EntryRow::Label
+    );
     take!(|row| EntryRow::Reading(Box::new(row)));
     let entries: i64 = conn.query_row("SELECT count(*) FROM entry", [], |row| row.get(0))?;
     if entries != out.len() as i64 {

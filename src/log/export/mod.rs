@@ -1,9 +1,9 @@
 //! Exports: JSON, which holds the whole log and can be imported without loss, and CSV, a table of readings.
 //!
-//! # JSON, schema 1
-//! One object: `format` (`tintline-log`), `schema` (1), `entries`, a list in the order in which they were written, one a line.
-//! Each entry has `entry` (`tank`, `test`, `photo`, `sample`, `reading`, `event`, `revision`), `id`, `recorded` and the
-//! columns of its table in `schema/1.sql`, with `limit` for `bound` and one object for the four columns of a time: `utc`
+//! # JSON, schema 2
+//! One object: `format` (`tintline-log`), `schema` (2), `entries`, a list in the order in which they were written, one a line.
+//! Each entry has `entry` (`tank`, `test`, `photo`, `sample`, `reading`, `event`, `label` (since schema 2), `revision`), `id`, `recorded` and the
+//! columns of its table in the log's `schema/`, with `limit` for `bound` and one object for the four columns of a time: `utc`
 //! (RFC 3339), `offset_seconds`, `source` and `certainty`. A field that is not known is null. Nothing is left out: undone and superseded entries are there.
 //!
 //! # CSV, schema 1
@@ -43,7 +43,10 @@ mod json;
 
 pub use import::Imported;
 
-/// The schema of both exports. It grows when a field is added or changes its meaning.
-pub const EXPORT_SCHEMA: i64 = 1;
+/// The schema of the JSON export. It grows when a field is added or changes its meaning.
+pub const EXPORT_SCHEMA: i64 = 2;
+
+/// The schema of the CSV export: its columns have stayed what they were.
+const CSV_SCHEMA: i64 = 1;
 
 const FORMAT: &str = "tintline-log";

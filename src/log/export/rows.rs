@@ -1,4 +1,4 @@
-//! The rows of the tables, schema 1: what an INSERT binds, a SELECT gives back, and a JSON export holds, field by field.
+//! The rows of the tables, schemas 1 and 2: what an INSERT binds, a SELECT gives back, and a JSON export holds, field by field.
 //!
 //! A later schema keeps these types for reading older exports and adds its own.
 
@@ -138,6 +138,17 @@ rows! {
         at: MomentRow,
     }
 
+    LabelRow = "label" {
+        number: i64,
+        names: String,
+        test: Option<Id>,
+        tank: Option<Id>,
+        analyte: Option<String>,
+        value: Option<f64>,
+        unit: Option<String>,
+        words: String,
+    }
+
     RevisionRow = "revision" {
         kind: String,
         subject: Id,
@@ -180,5 +191,6 @@ pub(in crate::log) enum EntryRow {
     Sample(SampleRow),
     Reading(Box<ReadingRow>),
     Event(EventRow),
+    Label(LabelRow),
     Revision(RevisionRow),
 }

@@ -7,7 +7,7 @@ use crate::faces::cli::wire::{
     CardEnrolled, CardLine, CardList, CardPrinted, CardShown, CardsChecked, PhotoChecked, Wrong,
 };
 use crate::faces::cli::world::World;
-use crate::faces::print::{self, Dpi, Paper};
+use crate::faces::print;
 use crate::intake::{self, Home, IntakeError};
 use crate::light::{self, Enrolment};
 use crate::photo::Limits;
@@ -38,6 +38,8 @@ enum Verb {
         #[arg(long)]
         card: Option<String>,
     },
+    /// Labels that say in the photo which test and which tank it shows
+    Labels(super::label::Args),
     /// List the enrolled cards
     List,
     /// Show an enrolled card
@@ -67,20 +69,20 @@ struct Print {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
+pub(super) enum Format {
     Pdf,
     Png,
     Svg,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum PaperArg {
+pub(super) enum PaperArg {
     A4,
     Letter,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum DpiArg {
+pub(super) enum DpiArg {
     #[value(name = "300")]
     D300,
     #[value(name = "600")]
@@ -119,6 +121,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         Verb::Print(args) => printed(&args, world),
         Verb::Enrol(args) => enrol(args, home, world),
         Verb::Check { photos, card } => check(&photos, card.as_deref(), home, world),
+        Verb::Labels(args) => super::label::run(args, home, world),
         Verb::List => {
             let cards = home.card_names()?.into_iter().map(|name| home.card(Some(&name)).map(|c| CardLine::of(&c)));
             world.show(&CardList { cards: cards.collect::<Result<_, _>>()? })?;
@@ -133,34 +136,31 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     }
 }
 
-impl Print {
-    fn format(&self) -> Result<Format, Trouble> {
-        let ending = self.out.as_deref().and_then(Path::extension).map(|e| e.to_string_lossy().to_ascii_lowercase());
-        match (self.format, ending.as_deref()) {
-            (Some(format), _) => Ok(format),
-            (None, None | Some("pdf")) => Ok(Format::Pdf),
-            (None, Some("png")) => Ok(Format::Png),
-            (None, Some("svg")) => Ok(Format::Svg),
-            (None, Some(other)) => {
-                let sentence = format!("a card is not printed as .{other}");
-                Err(Trouble::usage(sentence, "End the file in .pdf, .png or .svg, or say which with --format."))
-            }
+/// The format that was said, or the one the file's ending says; `what` is not printed as anything else.
+pub(super) fn format(given: Option<Format>, out: Option<&Path>, what: &str) -> Result<Format, Trouble> {
+    let ending = out.and_then(Path::extension).map(|e| e.to_string_lossy().to_ascii_lowercase());
+    match (given, ending.as_deref()) {
+        (Some(format), _) => Ok(format),
+        (None, None | Some("pdf")) => Ok(Format::Pdf),
+        (None, Some("png")) => Ok(Format::Png),
+        (None, Some("svg")) => Ok(Format::Svg),
+        (None, Some(other)) => {
+            let sentence = format!("{what} not printed as .{other}");
+            Err(Trouble::usage(sentence, "End the file in .pdf, .png or .svg, or say which with --format."))
         }
     }
 }
 
 fn printed(args: &Print, world: &mut World) -> Result<Exit, Trouble> {
     let (layout, number) = (Layout::first(), args.number);
-    let (bytes, format, how) = match args.format()? {
+    let (bytes, format, how) = match format(args.format, args.out.as_deref(), "a card is")? {
         Format::Pdf => {
-            let paper = if args.paper == PaperArg::A4 { Paper::A4 } else { Paper::Letter };
             let how = "print it at 100 %, not fitted to the page, and check the ruler line.";
-            (print::pdf(&layout, number, paper)?, "pdf", how)
+            (print::pdf(&layout, number, args.paper.into())?, "pdf", how)
         }
         Format::Png => {
-            let dpi = if args.dpi == DpiArg::D300 { Dpi::D300 } else { Dpi::D600 };
             let how = "have it printed 6 × 4 inch, without enlarging or enhancing.";
-            (print::png(&layout, number, dpi)?, "png", how)
+            (print::png(&layout, number, args.dpi.into())?, "png", how)
         }
         Format::Svg => (print::svg(&layout, number)?.into_bytes(), "svg", "print it at its own size, 150 × 100 mm."),
     };

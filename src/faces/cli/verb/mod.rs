@@ -2,7 +2,12 @@
 
 pub(super) mod card;
 pub(super) mod demo;
+pub(super) mod event;
 pub(super) mod kit;
+mod kitstart;
+mod label;
 pub(super) mod log;
 pub(super) mod read;
+pub(super) mod report;
+pub(super) mod status;
 pub(super) mod tank;

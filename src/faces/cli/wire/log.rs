@@ -2,7 +2,8 @@
 
 use super::amount::{AmountOut, TimeOut, local};
 use super::{Document, FindingOut};
-use crate::faces::cli::words::columns;
+use crate::faces::cli::words::{columns, count};
+use crate::finding::Finding;
 use crate::log::{Change, Imported, Line, Reading, Turned, Undone};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -87,6 +88,29 @@ impl Document for LogList {
             return writeln!(out, "No readings.");
         }
         columns(out, "", self.readings.iter().map(|r| r.row.clone()).collect())
+    }
+}
+
+/// `log add`.
+#[derive(Debug, Serialize)]
+pub struct LogAdded {
+    /// In the order given.
+    pub readings: Vec<ReadingOut>,
+    /// What is unsure about their time.
+    pub findings: Vec<FindingOut>,
+}
+
+impl LogAdded {
+    pub(in crate::faces::cli) fn of(readings: &[Reading], finding: Option<&Finding>) -> Self {
+        let findings: Vec<Finding> = finding.cloned().into_iter().collect();
+        Self { readings: LogList::of(readings, false).readings, findings: FindingOut::all(&findings) }
+    }
+}
+
+impl Document for LogAdded {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        columns(out, "", self.readings.iter().map(|r| r.row.clone()).collect())?;
+        self.findings.iter().try_for_each(|f| f.text(out, "", f.word()))
     }
 }
 
@@ -225,5 +249,37 @@ impl Document for LogImported {
             n => format!("{n} entries"),
         };
         writeln!(out, "{added} added from {}, {} there already.", self.file, self.present)
+    }
+}
+
+/// `log merge`.
+#[derive(Debug, Serialize)]
+pub struct LogMerged {
+    pub other: String,
+    /// Entries written, or with `--dry-run` to be written.
+    pub added: usize,
+    /// How many of them are readings.
+    pub readings: usize,
+    /// Entries that were there already.
+    pub present: usize,
+    pub dry_run: bool,
+}
+
+impl LogMerged {
+    pub(in crate::faces::cli) fn of(other: String, done: Imported, dry_run: bool) -> Self {
+        Self { other, added: done.added, readings: done.readings, present: done.present, dry_run }
+    }
+}
+
+impl Document for LogMerged {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        let added = match (self.added, self.dry_run) {
+            (1, false) => "1 entry".to_string(),
+            (n, false) => format!("{n} entries"),
+            (1, true) => "1 entry would be".to_string(),
+            (n, true) => format!("{n} entries would be"),
+        };
+        let (readings, other) = (count(self.readings, "reading"), &self.other);
+        writeln!(out, "{added} added from {other}, {readings} among them; {} there already.", self.present)
     }
 }

@@ -3,29 +3,47 @@
 //! | verb | document |
 //! | --- | --- |
 //! | `read` | [`ReadDone`] |
-//! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `export` writes the log's own formats |
-//! | `tank add`, `tank list` | [`TankAdded`], [`TankList`] |
+//! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
+//! | `log add`, `log table` | [`LogAdded`], [`LogTable`] |
+//! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
+//! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
+//! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
+//! | `status` | [`StatusShown`] |
+//! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
+//! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
 
 mod amount;
 mod card;
 mod check;
+mod event;
 mod kit;
 mod kitcheck;
+mod kitstart;
+mod label;
 mod log;
 mod read;
+mod status;
+mod stored;
+mod summary;
 mod tank;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
 pub use check::{CardsChecked, PhotoChecked};
+pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
-pub use log::{LogHistory, LogImported, LogList, LogUndone};
+pub use kitstart::KitStarted;
+pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
+pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
-pub use tank::{TankAdded, TankList, TankOut};
+pub use status::{StatusShown, Summary, TankStatus};
+pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
+pub use summary::{LateOut, ReasonOut, SummaryOut};
+pub use tank::{TankAdded, TankChanged, TankList, TankOut};
 
 use super::trouble::Trouble;
 use crate::finding::{Finding, Severity};

@@ -1,10 +1,11 @@
 //! What photos said.
 
 use super::amount::{AmountOut, TimeOut, local};
-use super::{Document, FindingOut, Wrong};
+use super::{Document, FindingOut, SummaryOut, Wrong};
 use crate::curve::{Kit, Test};
-use crate::faces::cli::words::{bare, columns, count, short};
-use crate::intake::{Bench, CardInUse, Keeping, Kept, Look, Noted};
+use crate::faces::cli::words::{bare, columns, short};
+use crate::intake::{Bench, CardInUse, Keeping, Kept, Known, Look, Noted};
+use crate::log::Target;
 use crate::reading::{Outcome, SampleReading};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -12,27 +13,21 @@ use std::io::{self, Write};
 /// `read`.
 #[derive(Debug, Serialize)]
 pub struct ReadDone {
-    /// In the order given.
+    /// In the order of their capture times, those without one last.
     pub photos: Vec<PhotoOut>,
+    pub summary: SummaryOut,
     /// Where the first original was kept, to be said once.
     #[serde(skip)]
     pub(in crate::faces::cli) first_kept: Option<String>,
+    /// Whether only what needs a look was shown.
+    #[serde(skip)]
+    pub(in crate::faces::cli) brief: bool,
 }
 
 impl Document for ReadDone {
     /// The photos were shown as they were read; this sums them up.
     fn text(&self, out: &mut dyn Write) -> io::Result<()> {
-        let samples = || self.photos.iter().flat_map(|p| &p.samples);
-        let read = || samples().filter(|s| s.amount.status != "refused");
-        let did = |what: &[&str]| read().filter(|s| what.contains(&s.log.did)).count();
-        let mut said = vec![format!("{} logged", count(did(&["added", "replaced"]), "reading"))];
-        let refused = samples().count() - read().count();
-        let aside = self.photos.iter().filter(|p| p.error.is_some()).count();
-        let there = did(&["same", "left"]);
-        said.extend((there > 0).then(|| format!("{there} in the log before")));
-        said.extend((refused > 0).then(|| format!("{refused} not read")));
-        said.extend((aside > 0).then(|| format!("{} set aside", count(aside, "photo"))));
-        writeln!(out, "{}.", said.join(", "))?;
+        self.summary.text(out, self.brief)?;
         match &self.first_kept {
             Some(folder) => writeln!(out, "Originals are kept in {folder}; --no-keep keeps none."),
             None => Ok(()),
@@ -47,7 +42,16 @@ pub struct PhotoOut {
     pub file: String,
     /// Its identity; null if it could not be opened.
     pub photo: Option<String>,
+    /// Who said what it shows: `labels`, `typed`, `rule` (or a table beside the photo), `log`; null where nobody was asked.
+    pub named_by: Option<&'static str>,
+    /// For `rule`: file and line.
+    pub rule: Option<String>,
+    /// Whether the log had all of it before.
+    pub known: bool,
+    /// The tank; null where the samples are of several waters, or of none of a tank's.
     pub tank: Option<String>,
+    /// Station of the clear vial, where a label says so.
+    pub clear: Option<String>,
     pub taken: Option<TimeOut>,
     pub kit: Option<RevisionOut>,
     /// Null where nominal colours served.
@@ -64,6 +68,9 @@ pub struct PhotoOut {
     pub overlay: Option<String>,
     /// Why it was set aside.
     pub error: Option<Wrong>,
+    /// Name of its picture beside the page of `--review`.
+    #[serde(skip)]
+    pub(in crate::faces::cli) picture: Option<String>,
     #[serde(skip)]
     when: String,
     #[serde(skip)]
@@ -81,6 +88,12 @@ pub struct RevisionOut {
 #[derive(Debug, Serialize)]
 pub struct SampleOut {
     pub station: String,
+    /// `tank`, `tap`, `standard` or `other`.
+    pub target: &'static str,
+    /// The tank's name.
+    pub tank: Option<String>,
+    /// Which standard, which other water.
+    pub label: Option<String>,
     pub test: String,
     pub analyte: String,
     #[serde(flatten)]
@@ -115,7 +128,11 @@ impl PhotoOut {
         Self {
             file,
             photo,
+            named_by: None,
+            rule: None,
+            known: false,
             tank: None,
+            clear: None,
             taken: None,
             kit: None,
             card: None,
@@ -125,9 +142,19 @@ impl PhotoOut {
             remarks: Vec::new(),
             overlay: None,
             error: Some(error),
+            picture: None,
             when: String::new(),
             asides: Vec::new(),
         }
+    }
+
+    /// A photo that the log has, not read again.
+    pub(in crate::faces::cli) fn known(file: String, photo: Option<String>, known: &Known) -> Self {
+        let aside =
+            known.undone.then(|| "Its readings were taken back; name the file itself to read it anew.".to_string());
+        let none = Wrong { code: String::new(), sentence: String::new(), remedy: String::new() };
+        let blank = Self::aside(file, photo, none);
+        Self { known: true, tank: known.tank.clone(), asides: aside.into_iter().collect(), error: None, ..blank }
     }
 
     /// A photo that was read.
@@ -140,20 +167,28 @@ impl PhotoOut {
                 (None, Some(format!("The original is not kept: kept photos have reached the {room} set for them.")))
             }
         };
-        let samples = look.reading.samples.iter().zip(noted).map(|(s, n)| SampleOut::of(s, &bench.kit.value, n));
+        let samples = look.reading.samples.iter().zip(noted);
+        let samples: Vec<_> = samples.map(|(s, n)| SampleOut::of(s, look, bench, n)).collect();
+        let tank = samples.first().and_then(|s| s.tank.clone());
+        let tank = tank.filter(|t| samples.iter().all(|s| s.tank.as_ref() == Some(t)));
         Self {
             file: look.opened.path.display().to_string(),
             photo: Some(look.opened.photo.id().to_string()),
-            tank: Some(bench.tank.name.clone()),
+            named_by: None,
+            rule: None,
+            known: !noted.is_empty() && noted.iter().all(|n| matches!(n, Noted::Same { .. } | Noted::Left { .. })),
+            tank,
+            clear: look.named.clear.clone(),
             taken: Some(TimeOut::of(&look.capture.moment)),
             kit: Some(kit(bench.kit)),
             card: card(bench.card),
             kept,
-            samples: samples.collect(),
+            samples,
             findings: FindingOut::all(&look.reading.findings),
             remarks: look.opened.photo.facts().remarks.clone(),
             overlay: None,
             error: None,
+            picture: None,
             when: local(&look.capture.moment),
             asides: aside.into_iter().collect(),
         }
@@ -169,8 +204,11 @@ fn card(card: &CardInUse) -> Option<RevisionOut> {
 }
 
 impl SampleOut {
-    fn of(said: &SampleReading, kit: &Kit, noted: &Noted) -> Self {
-        let test: Option<&Test> = kit.test(&said.test).ok();
+    fn of(said: &SampleReading, look: &Look, bench: &Bench<'_>, noted: &Noted) -> Self {
+        let test: Option<&Test> = bench.kit.value.test(&said.test).ok();
+        let water = look.named.water(&said.station);
+        let target = water.map_or(Target::Tank(bench.tank.id), |w| w.target);
+        let tank = target.tank().and_then(|id| bench.tanks.iter().find(|t| t.id == id));
         let reasons = match &said.outcome {
             Outcome::Refused(reasons) => reasons.as_slice(),
             Outcome::Read(_) => &[],
@@ -178,12 +216,24 @@ impl SampleOut {
         let besides: Vec<_> = said.findings.iter().filter(|f| !reasons.contains(f)).cloned().collect();
         Self {
             station: said.station.clone(),
+            target: target.as_str(),
+            tank: tank.map(|t| t.name.clone()),
+            label: water.and_then(|w| w.label.clone()),
             test: said.test.clone(),
             analyte: test.map(|t| t.analyte.as_str().to_string()).unwrap_or_default(),
             amount: AmountOut::said(said, test.map(|t| &t.unit)),
             refusal: FindingOut::all(reasons),
             findings: FindingOut::all(&besides),
             log: NotedOut::of(noted),
+        }
+    }
+
+    /// Whose water it is, in words.
+    pub(in crate::faces::cli) fn water(&self) -> String {
+        match (&self.tank, &self.label) {
+            (Some(tank), _) => format!("tank '{tank}'"),
+            (None, Some(label)) => label.clone(),
+            (None, None) => format!("{} water", self.target),
         }
     }
 
@@ -228,14 +278,29 @@ impl Document for PhotoOut {
             // Standard error has said it.
             return Ok(());
         }
-        let tank = self.tank.as_deref().unwrap_or_default();
+        let first = self.samples.first().map(SampleOut::water);
+        let water = first.filter(|w| self.samples.iter().all(|s| s.water() == *w));
         let name = match (&self.kept, &self.photo) {
             // The store's own name for it is 64 digits.
             (Some(kept), Some(photo)) if *kept == self.file => format!("photo {}", short(photo)),
             _ => self.file.clone(),
         };
-        writeln!(out, "{name}: tank '{tank}', {}", self.when)?;
-        columns(out, "  ", self.samples.iter().map(SampleOut::row).collect())?;
+        let head = water.as_deref().unwrap_or("several waters");
+        if self.samples.is_empty() && self.known {
+            return writeln!(out, "{name}: in the log already");
+        }
+        writeln!(out, "{name}: {head}, {}", self.when)?;
+        let row = |s: &SampleOut| {
+            let mut row = s.row();
+            if water.is_none() {
+                row.insert(1, s.water());
+            }
+            row
+        };
+        columns(out, "  ", self.samples.iter().map(row).collect())?;
+        if let Some(station) = &self.clear {
+            writeln!(out, "  {station}  clear vial")?;
+        }
         for (stations, head, finding) in self.gathered() {
             let all = self.samples.len() > 1 && stations.len() == self.samples.len();
             let place = if all || stations.is_empty() { String::new() } else { format!("{}: ", stations.join(", ")) };
@@ -243,6 +308,9 @@ impl Document for PhotoOut {
         }
         if self.samples.iter().any(|s| s.log.did == "left") {
             writeln!(out, "  To put these readings in the place of the logged ones, read again with --again.")?;
+        }
+        if let Some(place) = &self.rule {
+            writeln!(out, "  What it shows is said by {place}.")?;
         }
         for remark in self.remarks.iter().chain(&self.asides) {
             writeln!(out, "  {}.", bare(remark))?;
@@ -255,6 +323,11 @@ impl Document for PhotoOut {
 }
 
 impl PhotoOut {
+    /// What is to be said about its file.
+    pub(in crate::faces::cli) fn asides(&self) -> &[String] {
+        &self.asides
+    }
+
     /// Every finding once, with the stations it is about: refusals, then doubts, then notes.
     fn gathered(&self) -> Vec<(Vec<String>, &'static str, &FindingOut)> {
         let mut out: Vec<(Vec<String>, &'static str, &FindingOut)> = Vec::new();

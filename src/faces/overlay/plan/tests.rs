@@ -91,7 +91,7 @@ fn nothing_overlaps_however_many_samples() {
                 for (dx, dy) in [(50.0, 0.0), (0.0, 34.0), (40.0, 25.0)] {
                     let at = |i: usize| [30.0 + dx * i as f64, 40.0 + dy * i as f64, 30.0, 28.0];
                     let samples = (0..n).map(|i| sample(&format!("pad-{}", i + 1), Some(at(i)), refused)).collect();
-                    let plan = Plan::new(photo, scale, &reading(samples));
+                    let plan = Plan::new(photo, scale, &reading(samples), &[]);
                     check(&plan, photo, &format!("{n} samples by {dx}, {dy} on {photo:?}"));
                     assert_eq!(plan.plates.len(), n + 1, "one a sample and one for the photo");
                     assert_eq!(plan.plates.iter().filter(|p| p.urgent).count(), if refused { n + 1 } else { 1 });
@@ -108,7 +108,7 @@ fn vials_get_plates_below_in_their_order_with_uncrossed_leaders() {
     // Named out of order on purpose.
     let places = [("C", 700.0), ("A", 150.0), ("D", 980.0), ("B", 400.0)];
     let samples = places.iter().map(|(s, x)| sample(s, Some([*x, 500.0, 90.0, 160.0]), false)).collect();
-    let plan = Plan::new((1200, 900), 1.0, &reading(samples));
+    let plan = Plan::new((1200, 900), 1.0, &reading(samples), &[]);
     check(&plan, (1200, 900), "vials");
     let tags: Vec<_> = plan.plates.iter().filter_map(|p| p.tag.as_deref()).collect();
     assert_eq!(tags, ["A", "B", "C", "D"]);
@@ -123,7 +123,7 @@ fn vials_get_plates_below_in_their_order_with_uncrossed_leaders() {
 fn a_strip_upright_gets_plates_to_its_right() {
     let samples =
         (0..5).map(|i| sample(&format!("pad-{i}"), Some([400.0, 200.0 + 90.0 * f64::from(i), 40.0, 40.0]), false));
-    let plan = Plan::new((1200, 900), 1.0, &reading(samples.collect()));
+    let plan = Plan::new((1200, 900), 1.0, &reading(samples.collect()), &[]);
     check(&plan, (1200, 900), "strip");
     assert!(plan.plates[..5].iter().all(|p| p.area.x > 1200 && p.leader.is_some()));
 }
@@ -131,7 +131,7 @@ fn a_strip_upright_gets_plates_to_its_right() {
 #[test]
 fn a_sample_that_was_not_found_has_a_plate_and_no_leader() {
     let samples = vec![sample("A", None, true), sample("B", Some([300.0, 200.0, 80.0, 80.0]), false)];
-    let plan = Plan::new((700, 500), 1.0, &reading(samples));
+    let plan = Plan::new((700, 500), 1.0, &reading(samples), &[]);
     check(&plan, (700, 500), "one missing");
     let ways: Vec<_> = plan.plates.iter().map(|p| (p.tag.as_deref(), p.leader.is_some())).collect();
     assert_eq!(ways, [(Some("B"), true), (Some("A"), false), (None, false)]);
@@ -139,7 +139,25 @@ fn a_sample_that_was_not_found_has_a_plate_and_no_leader() {
 
 #[test]
 fn outlines_follow_the_scale_by_pixel_centres() {
-    let plan = Plan::new((800, 600), 0.5, &reading(vec![sample("A", Some([99.5, 199.5, 100.0, 50.0]), false)]));
+    let plan = Plan::new((800, 600), 0.5, &reading(vec![sample("A", Some([99.5, 199.5, 100.0, 50.0]), false)]), &[]);
     assert_eq!(plan.outlines[0][0][..2], [[49.5, 99.5], [99.5, 99.5]]);
     assert_eq!(plan.card.unwrap()[0], [9.75, 9.75]);
+}
+
+#[test]
+fn labels_stand_at_their_stations_plate_and_have_an_outline() {
+    let label = |station: &str, words: &str, x: f64| Shown {
+        station: station.into(),
+        words: words.into(),
+        outline: [[x, 10.0], [x + 40.0, 10.0], [x + 40.0, 60.0], [x, 60.0]],
+    };
+    let labels = [label("B", "nitrite", 99.5), label("B", "shelf 60", 199.5)];
+    let places = [("A", 150.0), ("B", 600.0)];
+    let samples = places.iter().map(|(s, x)| sample(s, Some([*x, 300.0, 90.0, 160.0]), false)).collect();
+    let plan = Plan::new((1200, 900), 0.5, &reading(samples), &labels);
+    let said = |plate: &Plate| plate.lines.iter().map(|l| l.text.as_str()).collect::<Vec<_>>().join(" ");
+    assert!(said(&plan.plates[1]).contains("by its labels: nitrite, shelf 60"), "{}", said(&plan.plates[1]));
+    assert!(!said(&plan.plates[0]).contains("label"), "{}", said(&plan.plates[0]));
+    assert_eq!(plan.labels[0][..2], [[49.5, 4.75], [69.5, 4.75]]);
+    assert!(plan.legend.iter().any(|e| e.kind == Outline::Label && e.text == "labels"));
 }

@@ -1,29 +1,42 @@
 //! What is meant by what was typed, and a photo made ready by it.
 
 use super::Args;
+use super::said::{self, Said};
 use crate::card::Layout;
 use crate::curve::Kit;
 use crate::faces::cli::trouble::Trouble;
 use crate::faces::overlay;
 use crate::intake::{
-    self, At, Bench, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Look, Named, Opened, When,
+    self, At, Bench, Candidate, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Known, Ledger, Look, Named,
+    Opened, Raw, When,
 };
 use crate::log::{Log, Reading, Tank, Target};
 use crate::photo::Limits;
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
+use std::sync::{PoisonError, RwLock};
+use tempfile::TempDir;
 
 /// What is meant.
 pub(super) struct Meant {
-    pub(super) photos: Vec<PathBuf>,
+    /// Files and folders, as typed.
+    pub(super) places: Vec<PathBuf>,
     pub(super) layout: Layout,
     pub(super) keep: Keep,
     pub(super) again: bool,
     pub(super) overlay: Option<PathBuf>,
     pub(super) now: Timestamp,
-    /// None with `--again` and nothing said about stations: then the log is asked, photo by photo.
-    plan: Option<Plan>,
+    /// Whether photos are logged that may be copies of logged ones.
+    pub(super) twins: bool,
+    /// The log that is written: for a dry run a copy, which is gone when this is.
+    pub(super) log: PathBuf,
+    _copy: Option<TempDir>,
+    /// What stands where, as typed; the rest is on labels or in rules.
+    typed: Vec<String>,
+    /// Whether the log says what photos show: with `--again` and nothing said about stations.
+    from_log: bool,
     when: When,
     tank: Option<String>,
     kit: Option<String>,
@@ -32,18 +45,38 @@ pub(super) struct Meant {
     kept: bool,
 }
 
+/// Who said what a photo shows.
+#[derive(Debug, Clone)]
+pub(super) enum By {
+    Labels,
+    Typed,
+    Rule(String),
+    Log,
+}
+
 /// What a photo is read with.
 #[derive(Clone)]
 pub(super) struct Plan {
     named: Named,
     tank: Tank,
+    tanks: Vec<Tank>,
     kit: Kept<Kit>,
     card: CardInUse,
+    labels: Vec<overlay::Shown>,
+    /// Who said so.
+    pub(super) by: By,
+    /// The time said in a table beside the photo.
+    at: Option<At>,
 }
 
 impl Plan {
+    /// Labels in the photo, to be drawn.
+    pub(super) fn labels(&self) -> &[overlay::Shown] {
+        &self.labels
+    }
+
     pub(super) fn bench<'a>(&'a self, layout: &'a Layout) -> Bench<'a> {
-        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank }
+        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank, tanks: &self.tanks }
     }
 }
 
@@ -53,49 +86,70 @@ pub(super) struct Ready {
     pub(super) plan: Plan,
 }
 
+/// What came of a photo before anything is logged.
+pub(super) enum Prepared {
+    Ready(Box<Ready>),
+    /// The log has it.
+    Known(Known),
+    /// Not one of those meant.
+    Passed,
+}
+
 impl Meant {
     /// Everything that can be wrong with what was typed is said here, before any photo is read.
     pub(super) fn of(args: Args, home: &Home, now: Timestamp) -> Result<(Self, Log), Trouble> {
         let at = args.at.as_deref().map(At::parse).transpose()?;
         let clock = args.clock_offset.as_deref().map(ClockOffset::parse).transpose()?;
         let is_sample = |w: &OsString| w.to_str().is_some_and(intake::is_sample);
-        let (samples, mut photos): (Vec<_>, Vec<_>) = args.words.into_iter().partition(is_sample);
+        let (samples, mut places): (Vec<_>, Vec<_>) = args.words.into_iter().partition(is_sample);
         let samples: Vec<String> = samples.iter().map(|w| w.to_string_lossy().to_string()).collect();
-        let kept = photos.is_empty() && args.again;
-        if photos.is_empty() && (!args.again || !samples.is_empty()) {
+        let kept = places.is_empty() && args.again;
+        if places.is_empty() && (!args.again || !samples.is_empty()) {
             let remedy = "Name the photo: tintline read photo.jpg A=ammonia";
             return Err(Trouble::usage("there is no photo to read", remedy));
         }
         if kept {
-            photos.extend(home.kept_photos()?.into_iter().map(OsString::from));
+            places.extend(home.kept_photos()?.into_iter().map(OsString::from));
         }
-        let photos: Vec<PathBuf> = photos.into_iter().map(PathBuf::from).collect();
+        let places: Vec<PathBuf> = places.into_iter().map(PathBuf::from).collect();
         if let Some(path) = &args.overlay {
-            overlay_fits(path, photos.len())?;
+            let several = places.len() > 1 || places.iter().any(|p| p.is_dir());
+            overlay_fits(path, several)?;
         }
         // Nothing is made where nothing can be read: a log without a tank is none.
         let log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
         let layout = Layout::first();
-        let plan = match args.again && samples.is_empty() {
-            true => None,
-            false => {
-                let tank = home.tank(&log, args.tank.as_deref())?;
-                let kit = home.kit(args.kit.as_deref())?;
-                let named = Named::typed(Target::Tank(tank.id), &samples, &kit.value, &layout)?;
-                let card = home.card_for(args.card.as_deref(), &kit.value, &layout)?;
-                Some(Plan { named, tank, kit, card })
+        let from_log = args.again && samples.is_empty();
+        if !from_log {
+            if log.tanks()?.is_empty() {
+                return Err(IntakeError::NoneYet { what: "tank" }.into());
             }
-        };
+            match home.kit(args.kit.as_deref()) {
+                Ok(kit) => {
+                    intake::asks(&samples, &kit.value, &layout)?;
+                    home.card_for(args.card.as_deref(), &kit.value, &layout)?;
+                }
+                // Labels or rules may say which.
+                Err(IntakeError::Which { .. }) => {}
+                Err(e) => return Err(e.into()),
+            }
+        }
+        let tank = args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
+        let (log, copy) = if args.dry_run { dry(&log)? } else { (log, None) };
         let meant = Self {
-            photos,
+            places,
             layout,
-            keep: args.originals.meant(),
+            keep: if args.dry_run { Keep::No } else { args.originals.meant() },
             again: args.again,
             overlay: args.overlay,
             now,
-            plan,
+            twins: args.twins,
+            log: log.path().to_path_buf(),
+            _copy: copy,
+            typed: samples,
+            from_log,
             when: When { at, clock, file_time: args.file_time },
-            tank: args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?,
+            tank,
             kit: args.kit,
             card: args.card,
             kept,
@@ -103,37 +157,108 @@ impl Meant {
         Ok((meant, log))
     }
 
-    /// Opens and reads one photo, writing nothing; with its identity, where that is known. None for a kept photo of which the log
-    /// has nothing, or nothing of this tank.
-    pub(super) fn prepare(&self, path: &Path, home: &Home) -> (Option<String>, Result<Option<Ready>, Trouble>) {
-        match intake::open(path, &Limits::default()) {
-            Ok(opened) => (Some(opened.photo.id().to_string()), self.opened(opened, home)),
-            Err(e) => (None, Err(e.into())),
-        }
+    /// Whether the photos are the kept originals.
+    pub(super) fn kept(&self) -> bool {
+        self.kept
     }
 
-    fn opened(&self, opened: Opened, home: &Home) -> Result<Option<Ready>, Trouble> {
-        // Each thread asks through its own connection.
-        let log = home.log()?;
-        let standing = opened.standing(&log)?;
+    /// The zone by which files are put into the order of their times before they are opened.
+    pub(super) fn zone(&self, log: &Log) -> Result<TimeZone, Trouble> {
+        let tanks = log.tanks()?;
+        let own = tanks.iter().find(|t| Some(&t.name) == self.tank.as_ref()).or(tanks.first());
+        Ok(own.map_or(TimeZone::UTC, |t| intake::zone(&t.zone)))
+    }
+
+    /// Opens and reads one photo, writing nothing; with its identity, where that is known. Photos found in folders that the log
+    /// has are not read again.
+    pub(super) fn prepare(
+        &self,
+        file: &Candidate,
+        home: &Home,
+        log: &Log,
+        said: &Said,
+        ledger: &RwLock<Ledger>,
+    ) -> (Option<String>, Result<Prepared, Trouble>) {
+        let limits = Limits::default();
+        let mut id = None;
+        let mut go = || -> Result<Prepared, Trouble> {
+            let raw = Raw::read(&file.path, &limits)?;
+            if file.found && !self.again && self.typed.is_empty() {
+                id = raw.id(&limits)?;
+                let ledger = ledger.read().unwrap_or_else(PoisonError::into_inner);
+                if let Some(known) = id.as_ref().and_then(|id| ledger.known(id)) {
+                    return Ok(Prepared::Known(known.clone()));
+                }
+            }
+            let opened = raw.open(&limits)?;
+            id = Some(opened.photo.id().to_string());
+            let ready = self.opened(opened, home, log, said)?;
+            Ok(ready.map_or(Prepared::Passed, |r| Prepared::Ready(Box::new(r))))
+        };
+        let done = go();
+        (id, done)
+    }
+
+    fn opened(&self, mut opened: Opened, home: &Home, log: &Log, said: &Said) -> Result<Option<Ready>, Trouble> {
+        let standing = opened.standing(log)?;
         if self.kept && !self.concerns(&standing) {
             return Ok(None);
         }
-        let plan = match &self.plan {
-            Some(plan) => plan.clone(),
-            None => self.logged(&opened, &standing, home, &log)?,
+        let plan = match self.from_log {
+            true => self.logged(&opened, &standing, home, log)?,
+            false => self.shown(&mut opened, home, log, said)?,
         };
         let bench = plan.bench(&self.layout);
-        let look = intake::look(opened, plan.named.clone(), standing, &bench, &self.when, self.now)?;
+        let when = When { at: self.when.at.or(plan.at), ..self.when };
+        let look = intake::look(opened, plan.named.clone(), standing, &bench, &when, self.now)?;
         Ok(Some(Ready { look, plan }))
     }
 
     fn concerns(&self, standing: &[Reading]) -> bool {
-        match (&self.tank, standing.first()) {
-            (_, None) => false,
-            (None, _) => true,
-            (Some(tank), Some(r)) => r.sample.tank.as_ref() == Some(tank),
+        match &self.tank {
+            None => !standing.is_empty(),
+            Some(tank) => standing.iter().any(|r| r.sample.tank.as_ref() == Some(tank)),
         }
+    }
+
+    /// What a photo shows: labels come first, beside them what was typed; where they name no test, a rule; else nobody says it.
+    fn shown(&self, opened: &mut Opened, home: &Home, log: &Log, said: &Said) -> Result<Plan, Trouble> {
+        let told = opened.told(log, &self.layout)?;
+        if told.is_none() && self.typed.is_empty() {
+            // A rule does not make a test's photo of every photo in a folder.
+            return Err(opened.unseen().unwrap_or(IntakeError::NoSamples { known: Vec::new() }).into());
+        }
+        let told = told.unwrap_or_default();
+        let rule = said.of(&opened.path).filter(|_| self.typed.is_empty());
+        let tested = told.stands.iter().any(|s| s.test.is_some());
+        let by_rule = rule.filter(|_| !tested && told.unreadable.is_empty());
+        let words = by_rule.map_or(&self.typed, |r| &r.stations);
+        let named_kit = told.kit(self.kit.as_deref()).map_err(|e| opened.of_labels(e))?;
+        let kit = home.kit(named_kit.or(by_rule.and_then(|r| r.kit.as_deref())))?;
+        let typed = intake::asks(words, &kit.value, &self.layout)?;
+        let tanks = log.tanks()?;
+        let given = self.tank.as_deref().map(|name| log.tank(name)).transpose()?;
+        let by_name = rule.and_then(|r| r.tank.as_deref()).map(|name| log.tank(name)).transpose()?;
+        let only = if let [one] = &tanks[..] { Some(one.id) } else { None };
+        let only = by_name.map(|t| t.id).or(only);
+        if told.stands.is_empty() && told.unreadable.is_empty() && !typed.is_empty() && only.is_none() {
+            // Without labels a photo is of one tank.
+            home.tank(log, self.tank.as_deref())?;
+        }
+        let named = told.named(&typed, given.as_ref().map(|t| Target::Tank(t.id)), only.map(Target::Tank), &kit.value);
+        let named = named.map_err(|e| opened.with_labels(e))?;
+        let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
+        let first = named.waters.iter().find_map(|w| w.target.tank());
+        let tank = tanks.iter().find(|t| Some(t.id) == first).or(given.as_ref()).or(tanks.first());
+        let tank = tank.cloned().ok_or(IntakeError::NoneYet { what: "tank" })?;
+        let by = match (by_rule, tested) {
+            (Some(rule), _) if !rule.stations.is_empty() => By::Rule(said::place(rule)),
+            (_, true) => By::Labels,
+            _ => By::Typed,
+        };
+        let at = rule.and_then(|r| r.at.as_deref()).map(At::parse).transpose()?;
+        let labels = told.shown.into_iter().map(|(station, words, outline)| overlay::Shown { station, words, outline });
+        Ok(Plan { named, tank, tanks, kit, card, labels: labels.collect(), by, at })
     }
 
     /// What the log says of a photo, with the present revision of the kit it was read with.
@@ -141,17 +266,32 @@ impl Meant {
         let first = standing.first().ok_or_else(|| IntakeError::NotLogged { path: opened.path.clone() })?;
         let kit = home.kit(self.kit.as_deref().or(first.test.kit.as_deref()))?;
         let named = opened.logged(standing, &kit.value)?;
-        let tank = home.tank(log, self.tank.as_deref().or(first.sample.tank.as_deref()))?;
+        let tanks = log.tanks()?;
+        let own = || standing.iter().find_map(|r| r.sample.tank.as_deref());
+        let tank = match self.tank.as_deref().or_else(own) {
+            Some(name) => log.tank(name)?,
+            // Tap water and standards have no zone of their own.
+            None => tanks.first().cloned().ok_or(IntakeError::NoneYet { what: "tank" })?,
+        };
         let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
-        Ok(Plan { named, tank, kit, card })
+        Ok(Plan { named, tank, tanks, kit, card, labels: Vec::new(), by: By::Log, at: None })
     }
 }
 
-fn overlay_fits(path: &Path, photos: usize) -> Result<(), Trouble> {
+/// A copy of the log, to try on it what would be written.
+fn dry(log: &Log) -> Result<(Log, Option<TempDir>), Trouble> {
+    let unwritable = |source| Trouble::File { doing: "write", path: std::env::temp_dir(), source };
+    let dir = tempfile::Builder::new().prefix("tintline-").tempdir().map_err(unwritable)?;
+    let path = dir.path().join("log.db");
+    log.copy_to(&path)?;
+    Ok((Log::open(&path)?, Some(dir)))
+}
+
+fn overlay_fits(path: &Path, several: bool) -> Result<(), Trouble> {
     if path.is_dir() {
         return Ok(());
     }
-    if photos > 1 {
+    if several {
         let sentence = "one overlay cannot show several photos";
         return Err(Trouble::usage(sentence, "Give a folder that exists, or read one photo at a time."));
     }

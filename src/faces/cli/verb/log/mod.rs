@@ -1,7 +1,11 @@
-//! `log`: list, undo, history, export, import.
+//! `log`: list, add, undo, history, export, import, merge, table, backup, restore.
+
+mod add;
+mod backup;
+mod table;
 
 use crate::faces::cli::trouble::{Exit, Trouble};
-use crate::faces::cli::wire::{LogHistory, LogImported, LogList, LogUndone};
+use crate::faces::cli::wire::{LogHistory, LogImported, LogList, LogMerged, LogUndone};
 use crate::faces::cli::world::World;
 use crate::intake::{self, At, Home, IntakeError};
 use crate::log::{Filter, Log, LogError, Show, Status, Undo};
@@ -12,6 +16,7 @@ use clap::{Subcommand, ValueEnum};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Lists the readings that stand, oldest first; the verbs below do more.
@@ -20,12 +25,17 @@ use std::path::{Path, PathBuf};
 pub(in crate::faces::cli) struct Args {
     #[command(flatten)]
     list: List,
+    /// A summary of the tank to paste for somebody who helps, as 'report --text' writes it
+    #[arg(long, conflicts_with_all = ["test", "analyte", "since", "until", "status", "last", "all"])]
+    text: bool,
     #[command(subcommand)]
     verb: Option<Verb>,
 }
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Log readings by hand
+    Add(add::Args),
     /// Take back an entry; without one, the last
     Undo(UndoArgs),
     /// Show what was written, in the order of writing; of one entry all that concerns it
@@ -34,6 +44,14 @@ enum Verb {
     Export(Export),
     /// Take in a JSON export
     Import(Import),
+    /// Join another log to this one, each entry once
+    Merge(Merge),
+    /// Take in a table of readings and events, as CSV from a spreadsheet; without --write it only shows what would be written
+    Table(table::Args),
+    /// Write everything into one file: log, kits, cards, labels, photos
+    Backup(backup::Backup),
+    /// Put a backup back: into an empty home, or into one with files only what is missing
+    Restore(backup::Restore),
 }
 
 #[derive(Debug, Default, clap::Args)]
@@ -130,13 +148,28 @@ struct Import {
     file: PathBuf,
 }
 
+#[derive(Debug, clap::Args)]
+struct Merge {
+    /// The other log: its file, its home folder, or its JSON export. It is only read
+    other: PathBuf,
+    /// Count what would be added, and add nothing
+    #[arg(long)]
+    dry_run: bool,
+}
+
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
+        None if args.text => return super::report::summary(args.list.tank.as_deref(), home, world),
         None => list(&args.list, home, world)?,
+        Some(Verb::Add(args)) => add::run(&args, home, world)?,
         Some(Verb::Undo(args)) => undo(args, home, world)?,
         Some(Verb::History(args)) => history(&args, home, world)?,
         Some(Verb::Export(args)) => export(&args, home, world)?,
         Some(Verb::Import(args)) => import(&args.file, home, world)?,
+        Some(Verb::Merge(args)) => merge(&args, home, world)?,
+        Some(Verb::Table(args)) => return table::run(&args, home, world),
+        Some(Verb::Backup(args)) => backup::backup(&args, home, world)?,
+        Some(Verb::Restore(args)) => return backup::restore(&args, home, world),
     }
     Ok(Exit::Done)
 }
@@ -161,7 +194,7 @@ impl List {
 }
 
 /// A day means its beginning.
-fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Timestamp, Trouble> {
+pub(super) fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Timestamp, Trouble> {
     let at = match typed.trim().parse::<jiff::civil::Date>() {
         Ok(day) if typed.trim().len() == 10 => At::Local(day.at(0, 0, 0, 0)),
         _ => At::parse(typed)?,
@@ -246,4 +279,30 @@ fn import(path: &Path, home: &Home, world: &mut World) -> Result<(), Trouble> {
     let mut input = File::open(path).map_err(file)?;
     let done = home.log()?.import_json(&mut input)?;
     Ok(world.show(&LogImported::of(path.display().to_string(), done))?)
+}
+
+fn merge(args: &Merge, home: &Home, world: &mut World) -> Result<(), Trouble> {
+    let path = if args.other.is_dir() { Home::at(&args.other).log_path() } else { args.other.clone() };
+    let file = |source| Trouble::File { doing: "read", path: path.clone(), source };
+    let mut input = File::open(&path).map_err(file)?;
+    let temp = |source| Trouble::File { doing: "write", path: std::env::temp_dir(), source };
+    let dir = tempfile::Builder::new().prefix("tintline-").tempdir().map_err(temp)?;
+    let mut head = [0; 16];
+    let database = input.read_exact(&mut head).is_ok() && head.starts_with(b"SQLite format 3");
+    let other = if database { Some(Log::open_copy(&path, &dir.path().join("other.db"))?) } else { None };
+    let mut log = match (args.dry_run, home.log_if_any()?) {
+        (false, _) => home.log()?,
+        (true, Some(log)) => {
+            // What would come of it is tried on a copy.
+            let copy = dir.path().join("log.db");
+            log.copy_to(&copy)?;
+            Log::open(&copy)?
+        }
+        (true, None) => Log::open_memory()?,
+    };
+    let done = match &other {
+        Some(other) => log.merge(other)?,
+        None => log.import_json(&mut File::open(&path).map_err(file)?)?,
+    };
+    Ok(world.show(&LogMerged::of(args.other.display().to_string(), done, args.dry_run))?)
 }

@@ -1,0 +1,41 @@
+//! What kits know about the tests of logged readings.
+
+use super::{Home, IntakeError};
+use crate::curve::Kit;
+use crate::log::Reading;
+use crate::water::Quantity;
+use std::collections::BTreeMap;
+
+/// The kits at hand, to ask about a reading's test.
+#[derive(Debug, Default)]
+pub struct KitFacts {
+    kits: BTreeMap<String, Kit>,
+}
+
+impl Home {
+    /// The kits as they are now. One that cannot be read is left out: what it knows is only missing then.
+    pub fn kit_facts(&self) -> Result<KitFacts, IntakeError> {
+        let names = self.kit_names()?;
+        let kits = names.into_iter().filter_map(|name| Some((name.clone(), self.kit(Some(&name)).ok()?.value)));
+        Ok(KitFacts { kits: kits.collect() })
+    }
+}
+
+impl KitFacts {
+    /// Minutes from the last drop to the reading.
+    pub fn wait_minutes(&self, reading: &Reading) -> Option<f64> {
+        self.test(reading)?.wait_minutes
+    }
+
+    /// The first standard above none, in the unit in which its analyte is compared.
+    pub fn first_standard(&self, reading: &Reading) -> Option<f64> {
+        let test = self.test(reading)?;
+        let least = test.swatches.iter().map(|s| s.value).filter(|v| *v > 0.0).min_by(f64::total_cmp)?;
+        Some(Quantity::new(least, test.unit.clone()).canonical().value)
+    }
+
+    fn test(&self, reading: &Reading) -> Option<&crate::curve::Test> {
+        let kit = self.kits.get(reading.test.kit.as_ref()?)?;
+        kit.tests.iter().find(|t| t.name == reading.test.name)
+    }
+}
