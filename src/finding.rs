@@ -107,12 +107,15 @@ codes! {
     StripMissing "strip-missing", "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
     StripDirection "strip-direction", "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
     StripUnclear "strip-unclear", "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
+    ShadesCount "shades-count", "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
+    ShadesOrder "shades-order", "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
     ColourLikeNone "colour-like-none", "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
     ColourOffScale "colour-off-scale", "Check that this is the right test and a good reagent, then retake the photo in plain light.";
     ColourAboveScale "colour-above-scale", "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";
     CurveThin "curve-thin", "Add standards to this test: at least five over its range, and zero twice.";
     CurveNotMonotone "curve-not-monotone", "Check the concentrations given for these standards and photograph the odd one again.";
     CurveNoBlanks "curve-no-blanks", "Photograph the zero standard at least twice, so that the detection limit is measured.";
+    KitFromPrint "kit-from-print", "Add your own zero standard, and one standard in the upper half, to this test.";
     KitMatrix "kit-matrix", "Use a test made for this water, or calibrate it in this water.";
     TimeUnsure "time-unsure", "Give the time with --at, or set the tank's time zone.";
 }

@@ -15,6 +15,7 @@ mod logs;
 mod merging;
 mod reading;
 mod rereading;
+mod shades;
 mod status;
 mod tables;
 mod tanks;

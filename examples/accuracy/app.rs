@@ -16,6 +16,9 @@ struct Args {
     /// Write one JSON object a sample to this file.
     #[arg(long, value_name = "OUT.jsonl")]
     rows: Option<PathBuf>,
+    /// Which photos of role `standard` join printed shades in the kit: each test's zero, and its fourth standard.
+    #[arg(long, value_enum, default_value_t = run::Anchor::None)]
+    anchor: run::Anchor,
     /// Print the report as JSON.
     #[arg(long)]
     json: bool,
@@ -28,7 +31,7 @@ struct Args {
 pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyhow::Result<()> {
     let args = Args::try_parse_from(args).unwrap_or_else(|e| e.exit());
     let truth = truth::Truth::load(&args.set)?;
-    let samples = run::run(&args.set, &truth)?;
+    let samples = run::run(&args.set, &truth, args.anchor)?;
     if let Some(path) = &args.rows {
         let mut rows = std::io::BufWriter::new(std::fs::File::create(path)?);
         for s in &samples {

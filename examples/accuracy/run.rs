@@ -9,7 +9,7 @@ use tintline::curve::{Kind, Kit, Matrix, Test};
 use tintline::finding::Finding;
 use tintline::light::{Enrolment, Reference};
 use tintline::photo::{Limits, Photo};
-use tintline::reading::{Ask, Job, Standard, calibrate, read};
+use tintline::reading::{Ask, Job, Standard, calibrate, read, shades as print_shades};
 use tintline::water::{Analyte, Unit};
 
 use super::rows::Row;
@@ -32,12 +32,37 @@ pub struct Sample {
     pub said: String,
 }
 
-pub fn run(set: &Path, truth: &Truth) -> anyhow::Result<Vec<Sample>> {
+/// Which standards of one's own join printed shades.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Anchor {
+    /// None.
+    None,
+    /// The first of each test.
+    Zero,
+    /// The first and the fourth.
+    #[value(name = "zero+one")]
+    ZeroOne,
+    /// All.
+    All,
+}
+
+impl Anchor {
+    fn takes(self, analyte: &truth::Analyte, concentration: f64) -> bool {
+        match self {
+            Self::None => false,
+            Self::Zero => analyte.position(concentration) == 0.0,
+            Self::ZeroOne => [0.0, 3.0].contains(&analyte.position(concentration)),
+            Self::All => true,
+        }
+    }
+}
+
+pub fn run(set: &Path, truth: &Truth, anchor: Anchor) -> anyhow::Result<Vec<Sample>> {
     let layout = Layout::first();
     let mut out = Vec::new();
     for keeper in &truth.keepers {
         let reference = enrol(set, truth, keeper, &layout)?;
-        let kit = kit(set, truth, keeper, &layout, &reference)?;
+        let kit = kit(set, truth, keeper, &layout, &reference, anchor)?;
         for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test") {
             out.extend(test(set, photo, keeper, &layout, &reference, &kit)?);
         }
@@ -64,7 +89,14 @@ fn sentences(findings: &[Finding]) -> String {
     findings.iter().map(|f| f.sentence.as_str()).collect::<Vec<_>>().join(" ")
 }
 
-fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &Reference) -> anyhow::Result<Kit> {
+fn kit(
+    set: &Path,
+    truth: &Truth,
+    keeper: &Keeper,
+    layout: &Layout,
+    reference: &Reference,
+    anchor: Anchor,
+) -> anyhow::Result<Kit> {
     let mut kit = Kit::new(keeper.kit.name.as_str())?;
     if keeper.kit.kind == "strip" {
         kit.kind = Kind::Strip;
@@ -76,10 +108,26 @@ fn kit(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout, reference: &
         let pad = keeper.kit.pad_order.iter().position(|p| p == name).map(|i| i as u8 + 1);
         kit.add_test(Test { pad, ..Test::new(name.as_str(), analyte, unit, Matrix::Fresh) })?;
     }
-    for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "calibrate") {
+    let own = truth.photos.iter().filter(|p| p.keeper == keeper.keeper);
+    for photo in own.filter(|p| p.role == "calibrate" || (p.role == "standard" && anchor != Anchor::None)) {
+        if photo.samples.iter().any(|s| s.source == "shades") {
+            let mut shades: Vec<&truth::Sample> = photo.samples.iter().collect();
+            shades.sort_by_key(|s| s.place.trim_start_matches("shade-").parse::<u32>().unwrap_or(0));
+            let values: Vec<f64> = shades.iter().map(|s| s.concentration).collect();
+            let test = kit.test(&shades[0].analyte)?.clone();
+            match print_shades(&open(set, &photo.file)?, layout, reference, &test, &values) {
+                Ok(swatches) => kit.add_swatches(&test.name, swatches)?,
+                Err(why) => eprintln!("{}: no shades: {}", photo.file, sentences(&why)),
+            }
+            continue;
+        }
+        let takes = |s: &&truth::Sample| {
+            photo.role == "calibrate" || anchor.takes(&keeper.kit.analytes[&s.analyte], s.concentration)
+        };
         let standards: Vec<Standard> = photo
             .samples
             .iter()
+            .filter(takes)
             .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
             .collect();
         let swatches = calibrate(&open(set, &photo.file)?, layout, reference, &kit, &standards);

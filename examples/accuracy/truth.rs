@@ -85,6 +85,9 @@ pub struct Sample {
     pub analyte: String,
     pub unit: String,
     pub concentration: f64,
+    /// `shades`: printed shades.
+    #[serde(default)]
+    pub source: String,
     #[serde(default = "yes")]
     pub present: bool,
     #[serde(default = "yes")]

@@ -35,7 +35,7 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let bottom = path.values()[0];
     let top = *path.values().last().unwrap_or(&bottom);
     // Without a zero standard nothing shows what none looks like.
-    let limit = (!bounded && bottom == 0.0).then(|| limits(path, seen)).flatten();
+    let limit = (!bounded && bottom == 0.0 && test.has_own_zero()).then(|| limits(path, seen)).flatten();
     let detection_limit = limit.map(|(_, detection)| quantity(path.value(detection)));
     let mut findings = Vec::new();
     if found.off > OFF {

@@ -54,8 +54,9 @@ pub fn check(test: &Test, nuisance: Nuisance) -> Check {
             format!("Swatch {} of {} is said to be {} and reads {read} on the others.", l.number, test.name, l.value);
         findings.push(Finding::doubt(Code::CurveNotMonotone, sentence));
     }
-    let values = test.values();
-    let means: Vec<Lab> = values.iter().map(|v| mean(test, *v)).collect();
+    let series = test.series();
+    let values = series.values();
+    let means: Vec<Lab> = values.iter().map(|v| mean(&series, *v)).collect();
     let gaps: Vec<Gap> = values
         .windows(2)
         .zip(means.windows(2))
@@ -72,6 +73,7 @@ pub fn check(test: &Test, nuisance: Nuisance) -> Check {
 
 /// The doubt that falls on a test whose colours do not run one way, as when two concentrations were mixed up.
 pub fn order(test: &Test) -> Option<Finding> {
+    let test = &test.series();
     let values = test.values();
     let means: Vec<Lab> = values.iter().map(|v| mean(test, *v)).collect();
     let (a, b) = turned(&values, &means)?;

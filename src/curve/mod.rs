@@ -2,6 +2,7 @@
 //!
 //! Takes CIELAB with covariance, gives an amount with its interval. Never: sees a photo.
 
+mod anchor;
 mod answer;
 mod check;
 pub mod density;

@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::anchor::{Made, made};
 use super::density::{Density, covariance, density};
 use super::kit::{Kind, Scale, Test};
 use crate::colour::Lab;
@@ -78,20 +79,36 @@ pub struct Path {
     scale: Scale,
     /// Over the root of the concentration, and over the concentration itself.
     bands: [[Pchip; 3]; 2],
-    /// Variance share of the path at each standard: 1 / number of photos of it.
-    shares: Vec<f64>,
-    /// Covariance of the swatches' own noise at each standard.
-    noise: Vec<Matrix3<f64>>,
+    spread: Spread,
     nuisance: Nuisance,
 }
 
+/// How well a path is known at each standard.
+#[derive(Debug, Clone)]
+struct Spread {
+    /// Variance share of the path: 1 / number of photos of it.
+    shares: Vec<f64>,
+    /// Covariance of the swatches' own noise.
+    noise: Vec<Matrix3<f64>>,
+    /// Covariance in which a path made of printed shades is known; there neighbours err alike.
+    known: Vec<Matrix3<f64>>,
+}
+
 impl Path {
-    /// The path through a test's swatches. Swatches of one concentration are averaged; order of addition does not matter.
+    /// The path through a test's swatches. Swatches of one concentration are averaged; order of addition does not matter. Where
+    /// there are too few standards of one's own for a curve, printed shades make one that is drawn to those.
     pub fn new(test: &Test, nuisance: Nuisance) -> Result<Self, CurveError> {
-        let values = test.values();
-        if values.len() < 2 {
-            return Err(CurveError::TooFew { test: test.name.clone(), count: values.len() });
+        if !test.from_print() {
+            return Self::through(&test.series(), nuisance);
         }
+        let Made { values, at, known } = made(test, nuisance)?;
+        let (shares, noise) = (vec![0.0; values.len()], vec![Matrix3::zeros(); values.len()]);
+        Self::joined(test, &values, &at, Spread { shares, noise, known }, nuisance)
+    }
+
+    /// The path through all of a test's swatches, wherever they come from.
+    pub(super) fn through(test: &Test, nuisance: Nuisance) -> Result<Self, CurveError> {
+        let values = test.values();
         let mut at: Vec<Density> = Vec::new();
         let mut shares = Vec::new();
         let mut noise = Vec::new();
@@ -107,6 +124,21 @@ impl Path {
             noise.push(of.iter().map(own).sum::<Matrix3<f64>>() / (n * n));
             shares.push(1.0 / n);
         }
+        let known = vec![Matrix3::zeros(); values.len()];
+        Self::joined(test, &values, &at, Spread { shares, noise, known }, nuisance)
+    }
+
+    fn joined(
+        test: &Test,
+        values: &[f64],
+        at: &[Density],
+        spread: Spread,
+        nuisance: Nuisance,
+    ) -> Result<Self, CurveError> {
+        let too_few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
+        if values.len() < 2 {
+            return Err(too_few());
+        }
         // Density is about straight in concentration; the root keeps the low end from being squeezed by the top.
         let warped: Vec<f64> = values.iter().map(|v| warp(test.scale, *v, values[0])).collect();
         let band = |x: &[f64], c: usize| {
@@ -114,9 +146,8 @@ impl Path {
             Pchip::new(x, &y, Slopes::FritschButland)
         };
         let bands = |x: &[f64]| Some([band(x, 0)?, band(x, 1)?, band(x, 2)?]);
-        let too_few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
-        let bands = [bands(&warped).ok_or_else(too_few)?, bands(&values).ok_or_else(too_few)?];
-        Ok(Self { values, scale: test.scale, bands, shares, noise, nuisance })
+        let bands = [bands(&warped).ok_or_else(too_few)?, bands(values).ok_or_else(too_few)?];
+        Ok(Self { values: values.to_vec(), scale: test.scale, bands, spread, nuisance })
     }
 
     /// Position of the last standard.
@@ -165,15 +196,18 @@ impl Path {
         let i = self.segment(position);
         let f = (position - i as f64).clamp(0.0, 1.0);
         let (a, b) = ((1.0 - f).powi(2), f.powi(2));
-        let share = a * self.shares[i] + b * self.shares[i + 1];
+        let Spread { shares, noise, known } = &self.spread;
+        let share = a * shares[i] + b * shares[i + 1];
         let [root, straight] = self.ways(position);
         let between = match self.nuisance.root < 1.0 {
             true => (root - straight) * BETWEEN,
             false => Vector3::zeros(),
         };
         self.nuisance.covariance(&self.density(position)) * (1.0 + share)
-            + self.noise[i] * a
-            + self.noise[i + 1] * b
+            + noise[i] * a
+            + noise[i + 1] * b
+            + known[i] * (1.0 - f)
+            + known[i + 1] * f
             + between * between.transpose()
     }
 

@@ -104,13 +104,13 @@ pub fn kit_by_labels(home: &Home, path: &Path, given: Option<&str>) -> Result<Op
 }
 
 /// The camera's time, where it knew the offset: a kit has no time zone.
-fn taken(opened: &Opened) -> Option<String> {
+pub(super) fn taken(opened: &Opened) -> Option<String> {
     let taken = opened.photo.facts().taken?;
     let offset = taken.offset?;
     Some(offset.to_timestamp(taken.local).ok()?.display_with_offset(offset).to_string())
 }
 
-fn other_card(home: &Home, kit: &Kept<Kit>, card: &CardInUse) -> IntakeError {
+pub(super) fn other_card(home: &Home, kit: &Kept<Kit>, card: &CardInUse) -> IntakeError {
     let named = |name: Option<String>| match name {
         Some(name) => format!("the card '{name}'"),
         None => "a card that was not enrolled".to_string(),

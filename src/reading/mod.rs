@@ -2,8 +2,10 @@
 
 pub mod outcome;
 mod place;
+mod print;
 mod read;
 mod strip;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
+pub use print::shades;
 pub use read::{Ask, Job, Standard, calibrate, read, read_on};

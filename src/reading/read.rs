@@ -106,9 +106,29 @@ struct Look {
 }
 
 /// Why nothing can be read from a photo, and the card's corners where it was found.
-struct Unseen {
-    findings: Vec<Finding>,
+pub(super) struct Unseen {
+    pub(super) findings: Vec<Finding>,
     card: Option<[[f64; 2]; 4]>,
+}
+
+/// The card with its light fitted.
+pub(super) fn light(
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    card: Result<Card, Vec<Finding>>,
+) -> Result<(Card, Scene), Unseen> {
+    let card = card.map_err(|findings| Unseen { findings, card: None })?;
+    let corners = Some(card.corners(layout));
+    let mut scene =
+        Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
+    if reference.revision.is_none() {
+        let sentence = "The card is not enrolled; its nominal colours are used.";
+        scene.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
+    } else if worst(&scene.findings) != Some(Severity::Doubt) {
+        scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
+    }
+    Ok((card, scene))
 }
 
 impl Look {
@@ -119,16 +139,8 @@ impl Look {
         kit: &Kit,
         card: Result<Card, Vec<Finding>>,
     ) -> Result<Self, Unseen> {
-        let card = card.map_err(|findings| Unseen { findings, card: None })?;
+        let (card, scene) = light(photo, layout, reference, card)?;
         let corners = Some(card.corners(layout));
-        let mut scene =
-            Scene::fit(photo, layout, &card, reference).map_err(|findings| Unseen { findings, card: corners })?;
-        if reference.revision.is_none() {
-            let sentence = "The card is not enrolled; its nominal colours are used.";
-            scene.findings.push(Finding::note(Code::CardNotEnrolled, sentence));
-        } else if worst(&scene.findings) != Some(Severity::Doubt) {
-            scene.findings.extend(Agreement::of(&scene, layout, &card, reference).finding());
-        }
         let mut turned = None;
         let samples = match shape(kit).map_err(|f| Unseen { findings: vec![f], card: corners })? {
             None => Samples::find(photo, layout, &card, &scene),

@@ -8,11 +8,13 @@ mod edges;
 mod liquid;
 mod pads;
 mod samples;
+mod shades;
 mod strip;
 mod vial;
 mod view;
 
 pub use liquid::Colour;
 pub use samples::{Sample, Samples};
+pub use shades::{Palest, Shade, shades};
 pub use strip::Shape;
 pub use vial::Vial;

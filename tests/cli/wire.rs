@@ -244,6 +244,8 @@ documents! {
         values: Vec<f64>,
     }
     KitChanged { kit: KitLine, }
+    KitStarted { kit: KitLine, steps: Vec<Step>, }
+    Step { step: String, test: Option<String>, sentence: String, command: String, }
     KitList { kits: Vec<KitLine>, }
     KitAdded { kit: KitLine, photos: Vec<Standards>, }
     Standards { file: String, standards: Vec<Standard>, }

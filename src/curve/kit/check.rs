@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::{Kind, Kit, KitError, Scale, Strip, Swatch, Test};
+use super::{Kind, Kit, KitError, Scale, Source, Strip, Swatch, Test};
 use crate::finding::{Code, Finding};
 use crate::store::check_name;
 use crate::water::{Analyte, UnitError};
@@ -52,13 +52,25 @@ impl Test {
             3..5 => out.push(Finding::note(Code::CurveThin, format!("Test '{name}' has {has}."))),
             _ => {}
         }
-        let blanks = self.swatches.iter().filter(|s| s.value == 0.0).count();
+        let blanks = self.swatches.iter().filter(|s| s.value == 0.0 && s.source == Source::Standard).count();
         if self.scale == Scale::FromZero && blanks < 2 {
             let sentence = match blanks {
                 0 => format!("Test '{name}' has no zero standard: 'not detected' cannot be said."),
                 _ => format!("Test '{name}' has one zero standard; its detection limit is an estimate."),
             };
             out.push(Finding::note(Code::CurveNoBlanks, sentence));
+        }
+        if self.from_print() {
+            let sentence = format!("The colours of '{name}' are those of printed shades; readings are provisional.");
+            let anchored = match self.scale {
+                Scale::FromZero => blanks > 0,
+                Scale::Bounded => self.swatches.iter().any(|s| s.source == Source::Standard),
+            };
+            // Nothing of one's own tells what none looks like: such a reading may alarm, not reassure.
+            out.push(match anchored {
+                true => Finding::note(Code::KitFromPrint, sentence),
+                false => Finding::doubt(Code::KitFromPrint, sentence),
+            });
         }
         out
     }

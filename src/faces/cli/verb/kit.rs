@@ -1,5 +1,6 @@
 //! `kit`: test kits and their swatches.
 
+use super::kitstart;
 use crate::card::Layout;
 use crate::curve::{self, Kind, Kit, KitError, Matrix, Nuisance, Scale, Strip, Test};
 use crate::faces::cli::options::Originals;
@@ -20,6 +21,8 @@ pub(in crate::faces::cli) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Make a kit with its tests, and say step by step what makes it fit to read with
+    Start(kitstart::Start),
     /// Make a kit
     New {
         /// Its name
@@ -36,6 +39,8 @@ enum Verb {
     AddTest(AddTest),
     /// Add photos of standards, whose concentrations are known, to a kit
     Add(Add),
+    /// Add the maker's printed shades, laid in the bay, to a test
+    Shades(kitstart::Shades),
     /// List the kits
     List,
     /// Show a kit with its swatches
@@ -129,7 +134,7 @@ enum ScaleArg {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum MatrixArg {
+pub(super) enum MatrixArg {
     Fresh,
     Marine,
     Both,
@@ -151,6 +156,8 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             changed(&home.changed_kit(&kit, next)?, |_| said, world)
         }
         Verb::Add(args) => add(args, home, world),
+        Verb::Start(args) => kitstart::start(args, home, world),
+        Verb::Shades(args) => kitstart::shades(args, home, world),
         Verb::List => {
             let kits = home.kit_names()?.into_iter().map(|name| home.kit(Some(&name)).map(|k| KitLine::of(&k)));
             world.show(&KitList { kits: kits.collect::<Result<_, _>>()? })?;
@@ -203,23 +210,7 @@ impl AddTest {
             _ => return Err(Trouble::usage("a kit and a test were expected", "Write: tintline kit add-test KIT TEST")),
         };
         let kit = home.kit(kit)?;
-        intake::check_test_name(&name)?;
-        let analyte = Analyte::parse(self.analyte.as_deref().unwrap_or(&name)).map_err(IntakeError::from)?;
-        let unit = match &self.unit {
-            Some(unit) => Unit::parse(unit, &analyte).map_err(IntakeError::from)?,
-            None if analyte == Analyte::Ph => Unit::ph(),
-            None => {
-                let choices = Unit::choices(&analyte).join("', '");
-                let remedy = format!("Give it with --unit, as on the leaflet: '{choices}'.");
-                return Err(Trouble::usage(format!("the unit of {analyte} was not said"), remedy));
-            }
-        };
-        let matrix = match self.water {
-            MatrixArg::Fresh => Matrix::Fresh,
-            MatrixArg::Marine => Matrix::Marine,
-            MatrixArg::Both => Matrix::Both,
-        };
-        let test = Test::new(name, analyte, unit, matrix);
+        let test = new_test(&name, self.analyte.as_deref(), self.unit.as_deref(), self.water)?;
         let scale = match self.scale {
             Some(ScaleArg::FromZero) => Scale::FromZero,
             Some(ScaleArg::Bounded) => Scale::Bounded,
@@ -238,6 +229,33 @@ impl AddTest {
         };
         Ok((kit, test))
     }
+}
+
+/// A test as typed.
+pub(super) fn new_test(
+    name: &str,
+    analyte: Option<&str>,
+    unit: Option<&str>,
+    water: MatrixArg,
+) -> Result<Test, Trouble> {
+    intake::check_test_name(name)?;
+    let analyte = Analyte::parse(analyte.unwrap_or(name)).map_err(IntakeError::from)?;
+    let unit = match unit {
+        Some(unit) => Unit::parse(unit, &analyte).map_err(IntakeError::from)?,
+        None if analyte == Analyte::Ph => Unit::ph(),
+        None => {
+            let choices = Unit::choices(&analyte).join("', '");
+            let remedy =
+                format!("Give it with --unit, or in 'kit start' as TEST=UNIT, as on the leaflet: '{choices}'.");
+            return Err(Trouble::usage(format!("the unit of {analyte} was not said"), remedy));
+        }
+    };
+    let matrix = match water {
+        MatrixArg::Fresh => Matrix::Fresh,
+        MatrixArg::Marine => Matrix::Marine,
+        MatrixArg::Both => Matrix::Both,
+    };
+    Ok(Test::new(name, analyte, unit, matrix))
 }
 
 fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {

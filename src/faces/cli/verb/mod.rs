@@ -4,6 +4,7 @@ pub(super) mod card;
 pub(super) mod demo;
 pub(super) mod event;
 pub(super) mod kit;
+mod kitstart;
 mod label;
 pub(super) mod log;
 pub(super) mod read;
