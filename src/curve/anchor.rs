@@ -57,7 +57,8 @@ impl Test {
     pub fn from_print(&self) -> bool {
         let (print, own) = (self.only(Source::Print).values(), self.only(Source::Standard).values());
         let reaches = own.first() <= print.first() && own.last() >= print.last();
-        !print.is_empty() && !(reaches && own.len() >= print.len().min(ENOUGH))
+        let enough = reaches && own.len() >= print.len().min(ENOUGH);
+        !print.is_empty() && !enough
     }
 
     /// Whether a standard of one's own shows what none looks like.
