@@ -283,31 +283,34 @@ mod tests {
         Lie { first, along, score: 0.0 }
     }
 
+    /// A pad is sampled to 1.3 mm from its middle, of 2.5 mm with a rim of 0.35 mm: so much off along or across is still clear
+    /// of it.
+    const CLEAR: f64 = 2.5 - 1.3 - 0.35;
+
     #[test]
     fn every_pad_is_in_its_place_at_any_angle_and_either_way_round() {
         let layout = Layout::first();
+        let mut wrong = Vec::new();
         for dyes in [&DYES, &PALE] {
             for degrees in [-30.0, -17.3, 0.0, 8.2, 30.0] {
                 for way in [1.0, -1.0] {
                     let drawn = lie(&SHAPE, degrees, way);
                     let found = find(&bay(&SHAPE, Some(&drawn), dyes), &layout, &SHAPE);
                     let Found::One(seen) = found else { panic!("{degrees}° {way}: {found:?}") };
-                    // A pad is sampled to 1.4 mm from its middle, of 2.5 mm with a rim of 0.35 mm: 0.75 mm off along or across is
-                    // still clear of it.
                     let off = (1..=SHAPE.pads).fold(0.0, |most: f64, n| {
                         let (p, q) = (drawn.pad(&SHAPE, n), seen.pad(&SHAPE, n));
                         let d = [q[0] - p[0], q[1] - p[1]];
                         let [x, y] = drawn.along;
                         most.max((d[0] * x + d[1] * y).abs()).max((d[1] * x - d[0] * y).abs())
                     });
-                    assert!(
-                        off < 0.75,
-                        "{degrees}° {way} {}: {off:.2} mm off",
-                        if dyes == &PALE { "pale" } else { "dyed" }
-                    );
+                    let dyes = if dyes == &PALE { "pale" } else { "dyed" };
+                    if off >= CLEAR {
+                        wrong.push(format!("{degrees}° {way} {dyes}: {off:.2} mm off"));
+                    }
                 }
             }
         }
+        assert!(wrong.is_empty(), "{wrong:?}");
     }
 
     #[test]
