@@ -10,7 +10,7 @@ use crate::light::Scene;
 use crate::photo::Photo;
 
 /// Share of a pad's side that is sampled: colours bleed at its edges, and it may be found half a millimetre off.
-const INNER: f64 = 0.56;
+const INNER: f64 = 0.52;
 /// More than this share of glaring pixels: what is left is lit by the reflection too.
 const GLARE_MOST: f64 = 0.25;
 /// The pad's parts differ by more than this (CIELAB): it is not one colour.
