@@ -74,7 +74,7 @@ pub fn calibrate(
     standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
     let look = Look::on(photo, layout, reference, kit, card::find(photo, layout));
-    let look = match look.and_then(Look::only) {
+    let look = match look.and_then(|look| look.only(layout)) {
         Ok(look) => look,
         Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
     };
@@ -175,8 +175,8 @@ impl Look {
     }
 
     /// Only if a strip cannot lie the other way round: before there are curves, nothing but edges tells.
-    fn only(self) -> Result<Self, Unseen> {
-        if self.turned.is_some() { Err(self.either_way(&Layout::first())) } else { Ok(self) }
+    fn only(self, layout: &Layout) -> Result<Self, Unseen> {
+        if self.turned.is_some() { Err(self.either_way(layout)) } else { Ok(self) }
     }
 
     fn either_way(&self, layout: &Layout) -> Unseen {

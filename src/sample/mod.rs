@@ -1,8 +1,8 @@
 //! From the corrected bay to the colours of what stands or lies in it.
 //!
-//! Takes a photo with its card and light; gives for every vial, or every pad of a strip, CIELAB with covariance, the pixels used and outlines for
-//! the overlay. Promises: never averages glare, glass, meniscus, cap or shadow; finds clear liquid; says when there is
-//! no vial or strip, or when a strip may lie either way round. Never: knows what a colour means.
+//! Takes a photo with its card and light; gives for every vial, pad of a strip or printed shade CIELAB with covariance, the pixels
+//! used and outlines for the overlay. Promises: never averages glare, glass, meniscus, cap or shadow; finds clear liquid; says
+//! when there is no vial or strip, or when a strip may lie either way round. Never: knows what a colour means.
 
 mod edges;
 mod liquid;
