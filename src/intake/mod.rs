@@ -55,7 +55,7 @@ pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
 pub use hand::{
     Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
-    add_tank, celsius, change_tank, happening, kind, litres, new_water,
+    add_tank, asked, celsius, change_tank, happening, is_trouble, kind, litres, new_water,
 };
 pub use home::Home;
 pub use kitfacts::KitFacts;
