@@ -1,7 +1,8 @@
-//! Advice on books written by hand: situations, simulated cycles, what counts as evidence.
+//! Advice on books written by hand: situations, simulated cycles, what counts as evidence, plans.
 
 mod any;
 mod evidence;
+mod plans;
 mod scenarios;
 mod simulated;
 

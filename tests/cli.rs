@@ -13,6 +13,7 @@ mod kits;
 mod labels;
 mod logs;
 mod merging;
+mod plans;
 mod reading;
 mod rereading;
 mod shades;

@@ -42,7 +42,7 @@ impl Level {
         }
     }
 
-    fn of(x: f64, from: [f64; 3]) -> Self {
+    pub(super) fn of(x: f64, from: [f64; 3]) -> Self {
         Self::ALL[from.iter().filter(|f| x >= **f).count()]
     }
 

@@ -105,9 +105,7 @@ impl Book {
         let logged = e.happening();
         if let Logged::WaterChange { new_water, .. } = &logged {
             for (analyte, amount) in &new_water.values {
-                let found = kind(analyte).zip(amount.canonical().ok());
-                let found = found.and_then(|(k, a)| bounds(&a, k).map(|b| (k, b)));
-                if let Some((k, (span, shown))) = found {
+                if let Some((k, span, shown)) = canonical(analyte, amount) {
                     let m = Measured::new(&entry, at, k, span, shown);
                     self.readings.push(Measured { whose: Whose::Tap, words: amount.to_string(), ..m });
                 }
@@ -124,6 +122,13 @@ fn water(kind: WaterKind) -> Water {
         WaterKind::Brackish => Water::Brackish,
         WaterKind::Marine => Water::Marine,
     }
+}
+
+/// What an amount of an analyte is in the book: its kind, its bounds in that kind's unit, its form. None for what no rule counts with.
+pub(super) fn canonical(analyte: &Analyte, amount: &Amount) -> Option<(Kind, Span, Shown)> {
+    let kind = kind(analyte)?;
+    let (span, shown) = bounds(&amount.canonical().ok()?, kind)?;
+    Some((kind, span, shown))
 }
 
 fn kind(analyte: &Analyte) -> Option<Kind> {

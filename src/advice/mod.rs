@@ -21,6 +21,7 @@ mod evidence;
 mod from_log;
 mod next;
 mod nitrite;
+pub mod plan;
 mod proof;
 mod review;
 mod stage;

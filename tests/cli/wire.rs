@@ -11,6 +11,10 @@ macro_rules! documents {
     )*};
 }
 
+mod plan;
+
+pub use plan::*;
+
 documents! {
     Failed { error: Wrong, }
     Wrong { code: String, sentence: String, remedy: String, }

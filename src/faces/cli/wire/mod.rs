@@ -9,6 +9,8 @@
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
+//! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
+//! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
 //! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -24,6 +26,7 @@ mod kitcheck;
 mod kitstart;
 mod label;
 mod log;
+mod plan;
 mod read;
 mod status;
 mod stored;
@@ -39,6 +42,10 @@ pub use kitcheck::KitChecked;
 pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use plan::{
+    BatchOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed, PlanRoutine,
+    PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
+};
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
