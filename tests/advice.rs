@@ -1,6 +1,7 @@
 //! Advice on books written by hand: situations, simulated cycles, what counts as evidence, plans.
 
 mod any;
+mod due;
 mod evidence;
 mod plans;
 mod scenarios;

@@ -6,6 +6,8 @@ mod batch;
 mod brokenoff;
 mod byhand;
 mod cards;
+mod due;
+mod effort;
 mod events;
 mod hazards;
 mod help;

@@ -17,6 +17,7 @@ mod caution;
 mod change;
 mod danger;
 mod doubt;
+mod due;
 mod evidence;
 mod from_log;
 mod next;
@@ -34,6 +35,7 @@ mod trouble;
 pub use book::{Animals, Book, Facts, Happened, Happening, Kind, Measured, Shown, Timing, Water, Whose};
 pub use change::{Outlook, outlook, towards};
 pub use danger::{Danger, Hazard, Level, Line};
+pub use due::{Due, due};
 pub use evidence::Weight;
 
 pub use from_log::TestFacts;

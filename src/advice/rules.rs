@@ -140,6 +140,24 @@ pub mod retest {
     pub const ESTABLISHED: f64 = 336.0;
 }
 
+/// Hours from one test to the next when nothing is wrong. Common practice.
+pub mod every {
+    /// Nitrate, and from 20 mg/L on.
+    pub const NITRATE: f64 = 336.0;
+    pub const NITRATE_HIGH: f64 = 168.0;
+    /// pH and alkalinity, and while doses use alkalinity up.
+    pub const BUFFER: f64 = 336.0;
+    pub const BUFFER_DOSING: f64 = 168.0;
+    /// Salinity of brackish and sea water.
+    pub const SALINITY: f64 = 168.0;
+    /// The tap.
+    pub const TAP: f64 = 2160.0;
+    /// A dose is looked for from then on, and no more after.
+    pub const ARRIVED: (f64, f64) = (1.0, 3.0);
+    /// A known standard, for every kit: 30 days.
+    pub const CONTROL: f64 = 720.0;
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -105,4 +105,15 @@ documents! {
     }
     Bounds { value: Option<f64>, lower: Option<f64>, upper: Option<f64>, }
     Formula { text: String, source: String, }
+
+    DueList { due: Vec<DueItem>, file: Option<String>, }
+    DueItem {
+        tank: Option<String>,
+        key: String,
+        what: String,
+        tests: Vec<String>,
+        at: String,
+        overdue_hours: Option<f64>,
+        why: Statement,
+    }
 }

@@ -11,6 +11,7 @@
 //! | `status` | [`StatusShown`] |
 //! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
 //! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
+//! | `plan due` | [`DueList`] |
 //! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -43,8 +44,8 @@ pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use plan::{
-    BatchOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed, PlanRoutine,
-    PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
+    BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
+    PlanRoutine, PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};

@@ -4,6 +4,7 @@ mod ammonia;
 mod capacity;
 mod change;
 mod dose;
+mod due;
 mod load;
 mod seed;
 mod stock;
@@ -36,6 +37,8 @@ enum PlanVerb {
     Seed(seed::Args),
     /// Free ammonia over pH and temperature
     Ammonia(ammonia::Args),
+    /// Which tests are due, as a list or a calendar file
+    Due(due::Args),
 }
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
@@ -46,6 +49,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         PlanVerb::Capacity(args) => capacity::run(&args, home, world),
         PlanVerb::Seed(args) => seed::run(&args, home, world),
         PlanVerb::Ammonia(args) => ammonia::run(&args, home, world),
+        PlanVerb::Due(args) => due::run(&args, home, world),
     }
 }
 

@@ -1,10 +1,12 @@
 //! Plans: a document each, all with what went in, what comes out, words, cautions and formulas.
 
 mod change;
+mod due;
 mod stock;
 mod table;
 
 pub use change::{PlanChanged, PlanRoutine, StepOut, WaterOut};
+pub use due::{DueList, DueOut};
 pub use stock::{BatchOut, PlanCapacity, PlanSeeded, PlanStocked};
 pub use table::{CellOut as FreeOut, PlanAmmonia, RowOut};
 
