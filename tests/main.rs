@@ -11,6 +11,7 @@ mod kitfile;
 mod labels;
 mod layering;
 mod logroom;
+mod odd;
 mod overlay;
 mod photos;
 mod pictures;

@@ -36,6 +36,7 @@ pub(super) fn segments<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Segments<
     let mut frame: Option<Frame> = None;
     let mut exif = None;
     let mut profile = Vec::new();
+    let mut scans = 0;
     let mut hasher = Hasher::new(JPEG);
     let mut pos = 2;
     let end = loop {
@@ -68,6 +69,7 @@ pub(super) fn segments<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Segments<
                 hasher.part(&[marker], body);
                 if marker == 0xda {
                     frame.as_mut().ok_or_else(|| torn("it has no frame header"))?.scan(body)?;
+                    scans += 1;
                     let from = pos;
                     skip_scan(bytes, &mut pos)?;
                     hasher.part(b"scan", &bytes[from..pos]);
@@ -78,6 +80,10 @@ pub(super) fn segments<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Segments<
     let frame = frame.filter(|f| f.components > 0).ok_or_else(|| torn("it has no frame header"))?;
     frame.fit()?;
     frame.complete()?;
+    if scans > 1 && !frame.progressive {
+        // The decoder takes the first scan's channel alone and makes up the others without a word.
+        return Err(PhotoError::FormUnsupported { format: JPEG, form: "a scan for each channel".into() });
+    }
     let (size, progressive) = (frame.size, frame.progressive);
     Ok(Segments { size, exif, icc: join(profile)?, id: hasher.finish(), file: &bytes[..pos], end, progressive })
 }

@@ -34,6 +34,7 @@ mod spaces;
 mod tiff;
 mod turn;
 mod webp;
+mod xmp;
 
 pub use error::{Fault, PhotoError};
 pub use limits::{Limits, read_file};
