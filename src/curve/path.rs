@@ -4,7 +4,8 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::anchor::{Made, made};
 use super::density::{Density, covariance, density};
-use super::kit::{Kind, Scale, Test};
+use super::kit::{Kind, Scale, Swatch, Test};
+use super::way::Ways;
 use crate::colour::Lab;
 use crate::numeric::pchip::{Pchip, Slopes};
 
@@ -98,16 +99,21 @@ impl Path {
     /// The path through a test's swatches. Swatches of one concentration are averaged; order of addition does not matter. Where
     /// there are too few standards of one's own for a curve, printed shades make one that is drawn to those.
     pub fn new(test: &Test, nuisance: Nuisance) -> Result<Self, CurveError> {
+        Self::under(test, nuisance, &Ways::default(), &[])
+    }
+
+    /// As [`Path::new`], for photos under a light given by its signature: the standards' densities count as they would be seen there.
+    pub fn under(test: &Test, nuisance: Nuisance, ways: &Ways, light: &[f64]) -> Result<Self, CurveError> {
         if !test.from_print() {
-            return Self::through(&test.series(), nuisance);
+            return Self::through(&test.series(), nuisance, |s| ways.factor(s, light));
         }
         let Made { values, at, known } = made(test, nuisance)?;
         let (shares, noise) = (vec![0.0; values.len()], vec![Matrix3::zeros(); values.len()]);
         Self::joined(test, &values, &at, Spread { shares, noise, known }, nuisance)
     }
 
-    /// The path through all of a test's swatches, wherever they come from.
-    pub(super) fn through(test: &Test, nuisance: Nuisance) -> Result<Self, CurveError> {
+    /// The path through all of a test's swatches, wherever they come from; their densities multiplied by `way`.
+    pub(super) fn through(test: &Test, nuisance: Nuisance, way: impl Fn(&Swatch) -> f64) -> Result<Self, CurveError> {
         let values = test.values();
         let mut at: Vec<Density> = Vec::new();
         let mut shares = Vec::new();
@@ -115,7 +121,7 @@ impl Path {
         for v in &values {
             let of: Vec<_> = test.swatches.iter().filter(|s| s.value == *v).collect();
             let n = of.len() as f64;
-            let densities: Vec<Density> = of.iter().map(|s| density(Lab(s.lab))).collect();
+            let densities: Vec<Density> = of.iter().map(|s| density(Lab(s.lab)) * way(s)).collect();
             let own = |s: &&super::kit::Swatch| {
                 let cov = Matrix3::from_fn(|r, c| s.cov[r][c]) + Matrix3::identity() * nuisance.rest.powi(2);
                 covariance(Lab(s.lab), &cov)
