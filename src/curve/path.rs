@@ -105,7 +105,8 @@ impl Path {
     /// As [`Path::new`], for photos under a light given by its signature: the standards' densities count as they would be seen there.
     pub fn under(test: &Test, nuisance: Nuisance, ways: &Ways, light: &[f64]) -> Result<Self, CurveError> {
         if !test.from_print() {
-            return Self::through(&test.series(), nuisance, |s| ways.factor(s, light));
+            let way = nuisance.way.hypot(ways.unsure(light));
+            return Self::through(&test.series(), Nuisance { way, ..nuisance }, |s| ways.factor(s, light));
         }
         let Made { values, at, known } = made(test, nuisance)?;
         let (shares, noise) = (vec![0.0; values.len()], vec![Matrix3::zeros(); values.len()]);

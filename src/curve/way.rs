@@ -32,10 +32,19 @@ const ENTRIES: usize = 11;
 const ROUNDS: usize = 4;
 
 /// ln of the way's factor under any light, relative to a kit's calibration photos together.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Ways {
     lights: Vec<[f64; ENTRIES]>,
     weights: Vec<f64>,
+    /// Inverse of the covariance of what was seen.
+    known: DMatrix<f64>,
+}
+
+impl Default for Ways {
+    /// Nothing is known.
+    fn default() -> Self {
+        Self { lights: Vec::new(), weights: Vec::new(), known: DMatrix::zeros(0, 0) }
+    }
 }
 
 impl Ways {
@@ -59,6 +68,13 @@ impl Ways {
     pub fn ln_at(&self, light: &[f64]) -> f64 {
         let Some(at) = place(light) else { return 0.0 };
         self.lights.iter().zip(&self.weights).map(|(l, w)| w * kernel(l, &at)).sum()
+    }
+
+    /// Standard deviation with which it is known; 0 where nothing was learnt, for then the kit's one light counts as every light.
+    pub fn unsure(&self, light: &[f64]) -> f64 {
+        let Some(at) = place(light).filter(|_| !self.lights.is_empty()) else { return 0.0 };
+        let near = DVector::from_iterator(self.lights.len(), self.lights.iter().map(|l| kernel(l, &at)));
+        (kernel(&at, &at) - near.dot(&(&self.known * &near))).max(0.0).sqrt()
     }
 
     /// Factor by which a swatch's density is to be multiplied so that it stands for the light given.
@@ -89,8 +105,9 @@ impl Ways {
         let n = lights.len();
         let spread =
             DMatrix::from_fn(n, n, |i, j| kernel(&lights[i], &lights[j]) + if i == j { noise[i] } else { 0.0 });
-        let weights = spread.cholesky()?.solve(&DVector::from_vec(seen));
-        Some(Self { lights, weights: weights.as_slice().to_vec() })
+        let known = spread.cholesky()?.inverse();
+        let weights = &known * DVector::from_vec(seen);
+        Some(Self { lights, weights: weights.as_slice().to_vec(), known })
     }
 }
 
