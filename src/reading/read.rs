@@ -1,11 +1,12 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
+use super::beside::{moved, neighbours, tints};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
-use super::place::{Place, tints};
+use super::place::Place;
 use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Seen, Source, Swatch, Test, Ways, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Test, Ways, answer, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
@@ -81,7 +82,7 @@ pub fn calibrate(
     };
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
         let sample = look.samples.at(&s.station)?;
-        let (lab, cov, _) = look.measured(sample);
+        let (lab, cov) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
             value_sd: None,
@@ -164,7 +165,7 @@ impl Look {
             let one = |ask: &Ask| {
                 let sample = samples.at(&ask.station).ok()?;
                 let (test, path) = path(job.kit, &ask.test, &Ways::default(), &light).ok()?;
-                let (lab, cov, _) = self.measured(sample);
+                let (lab, cov) = self.measured(sample);
                 Some(answer(test, &path, &Seen { lab, cov, foreign }).found.off)
             };
             job.asks.iter().filter_map(one).collect()
@@ -192,14 +193,13 @@ impl Look {
         self.card.findings.iter().chain(&self.scene.findings).cloned().collect()
     }
 
-    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside; and what was
-    /// noticed of those.
-    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
+    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside.
+    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
         let correction = &self.scene.correction.residual;
-        let (tint, finding) = tints(sample, &self.samples);
+        let tint = tints(sample, &self.samples);
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
-        (sample.colour.lab, cov, finding)
+        (sample.colour.lab, cov)
     }
 }
 
@@ -223,9 +223,14 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
         Err(finding) => return refuse(reading, vec![finding]),
     };
     let order = order(test);
-    let (lab, cov, tinted) = look.measured(sample);
+    let (lab, cov) = look.measured(sample);
     let place = Place::of(&light, job.kit);
-    let said = answer(test, &path, &Seen { lab, cov, foreign: place.foreign() });
+    let seen = Seen { lab, cov, foreign: place.foreign() };
+    let tinted = match moved(sample, &neighbours(sample, &look.samples), &path, &seen, test.scale == Scale::Bounded) {
+        Ok(tinted) => tinted,
+        Err(finding) => return refuse(reading, vec![finding]),
+    };
+    let said = answer(test, &path, &seen);
     reading.off_curve = Some(said.found.off);
     let mut findings = look.findings();
     findings.extend(test.findings());
