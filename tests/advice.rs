@@ -3,6 +3,7 @@
 mod any;
 mod due;
 mod evidence;
+mod late;
 mod plans;
 mod scenarios;
 mod simulated;

@@ -20,6 +20,7 @@ mod doubt;
 mod due;
 mod evidence;
 mod from_log;
+mod moved;
 mod next;
 mod nitrite;
 pub mod plan;
@@ -39,6 +40,7 @@ pub use due::{Due, due};
 pub use evidence::Weight;
 
 pub use from_log::TestFacts;
+pub use moved::{moved, moved_by};
 pub use next::Next;
 pub use review::{Review, review, worst_first};
 pub use rules::Rule;
