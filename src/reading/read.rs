@@ -210,6 +210,7 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
     let mut reading = refused(ask, Vec::new());
     reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
+    reading.light = Some(look.scene.signature());
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
         reading.outcome = Outcome::Refused(findings.clone());
         reading.findings = findings;
@@ -271,6 +272,7 @@ fn refused(ask: &Ask, findings: Vec<Finding>) -> SampleReading {
         dilution: ask.dilution,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }

@@ -11,3 +11,4 @@ pub(super) mod read;
 pub(super) mod report;
 pub(super) mod status;
 pub(super) mod tank;
+pub(super) mod wait;
