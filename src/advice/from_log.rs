@@ -1,7 +1,6 @@
 //! A book from the log.
 
 use super::book::{Book, Facts, Happened, Happening, Kind, Measured, Shown, Timing, Water, Whose};
-use crate::finding::Code;
 use crate::log::happening::{Ammonia, Happening as Logged, PlantChange, Strength as Of, TankFacts};
 use crate::log::{
     Event, Filter, Log, LogError, Origin, Reading, ReadingTime, Status, Tank, Target, WINDOW_MINUTES, WaterKind,
@@ -79,15 +78,15 @@ impl Book {
         let Some(kind) = kind(&reading.test.analyte) else { return };
         let (reading, other) = overruled(reading, kind);
         let at = reading.sample.at().instant;
-        let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)) else {
-            if reading.status == Status::Refused && whose == Whose::Tank {
+        let may_alarm = reading.may_alarm();
+        let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)).filter(|_| may_alarm) else {
+            if (reading.status == Status::Refused || !may_alarm) && whose == Whose::Tank {
                 self.refused.push((at, kind));
             }
             return;
         };
         let facts = facts(reading);
         let first = facts.first_standard.unwrap_or(kind.first_standard());
-        let doubt = |code: &str| code == Code::ColourLikeNone.as_str();
         let minutes = reading.sample.reagent.zip(reading.sample.photo);
         let minutes = minutes.map(|(r, p)| p.instant.duration_since(r.instant).as_secs_f64() / 60.0);
         self.readings.push(Measured {
@@ -99,7 +98,7 @@ impl Book {
             shown,
             other: other.and_then(|o| o.canonical.as_ref()).and_then(|a| bounds(a, kind)).map(|(span, _)| span),
             first_standard: first * reading.dilution.map_or(1.0, |d| d.factor()),
-            doubtful: other.is_some() || reading.is_doubtful() || reading.findings.iter().any(|f| doubt(&f.code)),
+            doubtful: other.is_some() || !reading.may_reassure(),
             timing: minutes.map_or(Timing::Unknown, |m| facts.timing(m)),
             words: words_of(reading, other),
             test: format!("{}/{}", reading.test.kit.as_deref().unwrap_or_default(), reading.test.name),
@@ -128,7 +127,7 @@ impl Book {
 /// that it is better is shown only by a new sample. What does harm by being much is worse the higher it is; of anything else the
 /// photo counts, and the other is held beside it.
 fn overruled(reading: &Reading, kind: Kind) -> (&Reading, Option<&Reading>) {
-    let Some(before) = reading.instead_of.as_deref().filter(|b| b.canonical.is_some()) else {
+    let Some(before) = reading.instead_of.as_deref().filter(|b| b.canonical.is_some() && b.may_alarm()) else {
         return (reading, None);
     };
     let high = |r: &Reading| r.canonical.as_ref().map(|a| (Span::of(a).high, a.level().value));

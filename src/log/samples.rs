@@ -149,7 +149,7 @@ fn one(group: Vec<Reading>) -> Option<Reading> {
 
 /// What the photos of a sample say together, carried by the first reading that it is made of.
 fn photos_together(group: Vec<Reading>) -> Option<Reading> {
-    let read: Vec<&Reading> = group.iter().filter(|r| r.amount.is_some()).collect();
+    let read: Vec<&Reading> = group.iter().filter(|r| r.amount.is_some() && r.may_alarm()).collect();
     let words: Vec<Word> = read.iter().filter_map(|r| word(r)).collect();
     let Some(all) = combine(&words) else {
         // None was read: the last refusal tells what to mend next. Amounts in several units are left as they are.
@@ -189,8 +189,7 @@ fn photos_together(group: Vec<Reading>) -> Option<Reading> {
 
 fn word(r: &Reading) -> Option<Word<'_>> {
     // What may not reassure alone may not help another to.
-    let like_none = |f: &LoggedFinding| f.code == Code::ColourLikeNone.as_str();
-    let doubtful = r.is_doubtful() || r.findings.iter().any(like_none);
+    let doubtful = !r.may_reassure();
     Some(Word { amount: r.amount.as_ref()?, light: r.light.as_deref(), doubtful })
 }
 

@@ -44,7 +44,7 @@ pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerge
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
-pub use summary::{LateOut, ReasonOut, SummaryOut};
+pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankChanged, TankList, TankOut};
 pub use wait::{WaitDone, WaitingOut};
 
