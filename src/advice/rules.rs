@@ -109,8 +109,6 @@ pub const STALL_DAYS: f64 = 14.0;
 pub const ZERO_DAYS: f64 = 7.0;
 /// Days without ammonia after which 'cycled' lapses.
 pub const SOURCE_DAYS: f64 = 7.0;
-/// Minutes after the waiting time within which a colour is read.
-pub const WINDOW_MINUTES: f64 = 10.0;
 /// By how much of the nitrogen added the nitrogen found may miss it.
 pub const BALANCE: f64 = 0.4;
 

@@ -28,6 +28,11 @@ impl KitFacts {
         self.test(reading)?.wait_minutes
     }
 
+    /// Minutes after that in which the colour still counts.
+    pub fn window_minutes(&self, reading: &Reading) -> Option<f64> {
+        self.test(reading)?.window_minutes
+    }
+
     /// The first standard above none, in the unit in which its analyte is compared.
     pub fn first_standard(&self, reading: &Reading) -> Option<f64> {
         let test = self.test(reading)?;

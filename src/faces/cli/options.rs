@@ -47,6 +47,8 @@ pub(super) enum Verb {
     Plan(verb::plan::Args),
     /// Summarise a tank's log for somebody who helps
     Report(verb::report::Args),
+    /// Record that tests were started, and count down to their photos
+    Wait(verb::wait::Args),
     /// Make test kits from photos of standards
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards

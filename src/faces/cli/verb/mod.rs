@@ -12,3 +12,4 @@ pub(super) mod read;
 pub(super) mod report;
 pub(super) mod status;
 pub(super) mod tank;
+pub(super) mod wait;

@@ -4,7 +4,7 @@
 //! | --- | --- |
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
-//! | `log add`, `log table` | [`LogAdded`], [`LogTable`] |
+//! | `log add`, `log correct`, `log table` | [`LogAdded`], [`LogCorrected`], [`LogTable`] |
 //! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
@@ -12,6 +12,7 @@
 //! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
 //! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
 //! | `plan due` | [`DueList`] |
+//! | `wait` | [`WaitDone`] |
 //! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -33,6 +34,7 @@ mod status;
 mod stored;
 mod summary;
 mod tank;
+mod wait;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
@@ -42,7 +44,7 @@ pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
-pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use plan::{
     BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
     PlanRoutine, PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
@@ -52,6 +54,7 @@ pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankChanged, TankList, TankOut};
+pub use wait::{WaitDone, WaitingOut};
 
 use super::trouble::Trouble;
 use crate::finding::{Finding, Severity};
