@@ -22,6 +22,7 @@ mod published;
 mod readme;
 mod roundtrip;
 mod store;
+mod supply;
 mod support;
 mod torn;
 mod units;

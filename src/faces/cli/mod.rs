@@ -38,7 +38,7 @@ use std::process::ExitCode;
 use trouble::{Exit, Trouble};
 use world::World;
 
-pub use options::command_table;
+pub use options::{command, command_table};
 
 /// The number of the JSON documents' schema.
 pub const JSON_SCHEMA: u32 = 1;

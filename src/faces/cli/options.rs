@@ -82,11 +82,17 @@ they take --photo-space; nothing is thrown out. They may hold the place where th
     }
 }
 
+/// All commands and options: the one definition from which help, man pages, completions and the README's tables are made.
+pub fn command() -> clap::Command {
+    let mut whole = Cli::command();
+    whole.build();
+    whole
+}
+
 /// The commands as a table in Markdown, from the same texts as the help.
 pub fn command_table() -> String {
     let mut out = String::from("| command | what it does |\n| --- | --- |\n");
-    let mut whole = Cli::command();
-    whole.build();
+    let whole = command();
     rows(&whole, &mut out);
     out
 }
