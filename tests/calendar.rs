@@ -1,6 +1,6 @@
 //! The calendar file: RFC 5545 by its text, and read back by an independent parser.
 
-use icalendar::{Calendar, CalendarDateTime, Component, DatePerhapsTime, EventLike};
+use icalendar::{Calendar, CalendarDateTime, Component, DatePerhapsTime};
 use jiff::Timestamp;
 use proptest::prelude::*;
 use tintline::faces::calendar::{Entry, calendar};
