@@ -8,4 +8,4 @@ mod strip;
 
 pub use outcome::{Outcome, PhotoReading, SampleReading};
 pub use print::shades;
-pub use read::{Ask, Job, Standard, calibrate, read, read_on};
+pub use read::{Ask, Job, Standard, calibrate, foreign, read, read_on};

@@ -10,7 +10,8 @@
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
 //! | `report --text`, `log --text` | [`Summary`] |
-//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
+//! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
@@ -21,7 +22,9 @@ mod check;
 mod event;
 mod kit;
 mod kitcheck;
+mod kitkeep;
 mod kitstart;
+mod kitvision;
 mod label;
 mod log;
 mod read;
@@ -36,7 +39,9 @@ pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
+pub use kitkeep::{KitAdopted, KitControlled, KitRemeasured};
 pub use kitstart::KitStarted;
+pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
