@@ -19,6 +19,7 @@ mod danger;
 mod doubt;
 mod evidence;
 mod from_log;
+mod moved;
 mod next;
 mod nitrite;
 mod proof;
@@ -36,6 +37,7 @@ pub use danger::{Danger, Hazard, Level, Line};
 pub use evidence::Weight;
 
 pub use from_log::TestFacts;
+pub use moved::{moved, moved_by};
 pub use next::Next;
 pub use review::{Review, review, worst_first};
 pub use rules::Rule;

@@ -14,6 +14,7 @@ pub mod kit;
 pub mod limits;
 mod path;
 pub mod vision;
+mod way;
 
 pub use adopt::{Shift, Trial, tried};
 pub use answer::{Answer, answer};
@@ -22,3 +23,4 @@ pub use extra::{Extra, Held, New, Taken, held};
 pub use invert::{Found, Seen, invert};
 pub use kit::{Adopted, Adoption, Bottle, Camera, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};
+pub use way::Ways;
