@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod advice;
+mod calendar;
 mod card_detection;
 mod cards;
 mod cli;
@@ -21,6 +22,7 @@ mod published;
 mod readme;
 mod roundtrip;
 mod store;
+mod supply;
 mod support;
 mod torn;
 mod units;

@@ -220,4 +220,14 @@ mod tests {
         assert_eq!(detection_noncentrality(0.0, 0.05, 0.05), None);
         assert_eq!(detection_noncentrality(1.0, 1e-4, 0.05), None);
     }
+
+    /// Tables of χ²: 7.815 at 5 % with 3 degrees of freedom, 16.812 at 1 % with 6.
+    #[test]
+    fn chi_squared_is_that_of_the_tables() {
+        for (x, freedom, p) in [(7.814_728, 3.0, 0.05), (16.811_894, 6.0, 0.01), (0.0, 3.0, 1.0)] {
+            let found = chi_squared_above(x, freedom).unwrap();
+            assert!((found - p).abs() < 1e-7, "{x} {freedom}: {found}");
+        }
+        assert_eq!([chi_squared_above(f64::NAN, 3.0), chi_squared_above(1.0, 0.0)], [None, None]);
+    }
 }

@@ -18,7 +18,10 @@ pub(super) fn vision(kit: &Kept<Kit>, picture: Option<PathBuf>, world: &mut Worl
     if let Some(path) = &picture {
         let series = kit.value.tests.iter().zip(&seen).filter(|(_, (shades, _))| !shades.is_empty());
         let series = series.map(|(test, (shades, pairs))| Series {
-            title: format!("{} ({})", test.name, test.unit),
+            title: match test.unit.as_str() {
+                unit if unit == test.name => test.name.clone(),
+                unit => format!("{} ({unit})", test.name),
+            },
             shades: shades.clone(),
             pairs: pairs.clone(),
         });

@@ -109,7 +109,7 @@ impl Document for KitVision {
             };
             let row = |p: &PairOut| {
                 let apart = format!(
-                    "usual {:.0}, protan {:.0}, deutan {:.0}, tritan {:.0}",
+                    "usual {:.1}, protan {:.1}, deutan {:.1}, tritan {:.1}",
                     p.usual, p.protan, p.deutan, p.tritan
                 );
                 vec![format!("{} and {}", p.from, p.to), whom(p), apart]
