@@ -122,6 +122,11 @@ codes! {
     EnrolDisagree "enrol-disagree" no no, "Check that all photos show the same card, and take new ones in open shade, away from coloured walls.";
     EnrolNoPaper "enrol-no-paper" no no, "Measure the bare paper too and name its row paper, unless the values are relative to paper already.";
     CardOther "card-other" no yes, "Use the card the kit was calibrated with, or enrol this print and check the kit with it.";
+    CardNew "card-new" yes yes, "Carry the kit over with two or three standards, 'kit adopt', or if it is the same print, 'kit remeasure'.";
+    PhoneUnknown "phone-unknown" yes yes, "Carry the kit over to this phone with two or three standards, 'kit adopt', and send photos as they were taken.";
+    LotNew "lot-new" yes yes, "Test two or three standards with the new bottle and carry the kit over: 'kit adopt'.";
+    ReagentExpired "reagent-expired" no yes, "Open a new bottle and tell it with 'kit lot', or test a standard that is known to hold some.";
+    ControlOut "control-out" no yes, "Test the standard again with 'kit control'; if it is off again, use a new bottle or calibrate anew.";
     SampleMissing "sample-missing" no no, "Stand the vial before the card at the station named, with the liquid before bare paper.";
     SampleOutside "sample-outside" no no, "Move the vial so that its liquid stands before bare paper.";
     SampleGlare "sample-glare" no yes, "Turn off the flash or turn the vial out of the reflection, and retake the photo.";

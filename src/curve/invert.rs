@@ -23,13 +23,18 @@ const FOREIGN_LAB: f64 = 20.0;
 const FOREIGN_BAND: f64 = 0.4;
 
 impl Seen {
+    /// The density seen.
+    pub(super) fn density(&self) -> Density {
+        density(self.lab)
+    }
+
     /// What a foreign light adds to the covariance of a density.
-    fn bands(&self, d: &Density) -> Matrix3<f64> {
+    pub(super) fn bands(&self, d: &Density) -> Matrix3<f64> {
         Matrix3::from_diagonal(&d.map(|v| (FOREIGN_BAND * self.foreign * v).powi(2)))
     }
 
     /// Covariance of the density of this photo alone.
-    fn own(&self, rest: f64) -> Matrix3<f64> {
+    pub(super) fn own(&self, rest: f64) -> Matrix3<f64> {
         let rest = rest.hypot(FOREIGN_LAB * self.foreign);
         covariance(self.lab, &(Matrix3::from_fn(|r, c| self.cov[r][c]) + Matrix3::identity() * rest.powi(2)))
     }

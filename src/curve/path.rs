@@ -4,6 +4,8 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::anchor::{Made, made};
 use super::density::{Density, covariance, density};
+use super::extra::Extra;
+use super::invert::Seen;
 use super::kit::{Kind, Scale, Swatch, Test};
 use super::way::Ways;
 use crate::colour::Lab;
@@ -82,6 +84,7 @@ pub struct Path {
     bands: [[Pchip; 3]; 2],
     spread: Spread,
     nuisance: Nuisance,
+    extra: Extra,
 }
 
 /// How well a path is known at each standard.
@@ -160,7 +163,18 @@ impl Path {
         };
         let bands = |x: &[f64]| Some([band(x, 0)?, band(x, 1)?, band(x, 2)?]);
         let bands = [bands(&warped).ok_or_else(too_few)?, bands(values).ok_or_else(too_few)?];
-        Ok(Self { values: values.to_vec(), scale: test.scale, bands, spread, nuisance })
+        let extra = Extra::default();
+        Ok(Self { values: values.to_vec(), scale: test.scale, bands, spread, nuisance, extra })
+    }
+
+    /// The same path, known less well: what is new since it was made.
+    pub fn widened(self, extra: Extra) -> Self {
+        Self { extra: self.extra.and(extra), ..self }
+    }
+
+    /// Covariance with which a colour seen scatters about the path at a position, its own noise included.
+    pub fn spread(&self, seen: &Seen, position: f64) -> Matrix3<f64> {
+        seen.own(self.nuisance.rest) + self.scatter(position) + seen.bands(&self.density(position))
     }
 
     /// Position of the last standard.
@@ -233,6 +247,7 @@ impl Path {
             + known[i] * (1.0 - f)
             + known[i + 1] * f
             + between * between.transpose()
+            + self.extra.covariance(&self.density(position))
     }
 
     /// How the photo's own noise enters.

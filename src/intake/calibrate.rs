@@ -49,6 +49,9 @@ pub fn add_standards(
     if calibrated(&kit.value) && card.foreign {
         return Err(other_card(home, kit, card));
     }
+    if renewed(&kit.value, card) {
+        return Err(IntakeError::CardRenewed { kit: kit.name.clone() });
+    }
     let mut next = kit.value.clone();
     next.card.clone_from(&card.reference.revision);
     let mut out = Vec::new();
@@ -62,6 +65,7 @@ pub fn add_standards(
             let swatch = swatch.map(|s| Swatch { taken: s.taken.clone().or_else(|| taken(&opened)), ..s });
             if let Ok(swatch) = &swatch {
                 next.add_swatches(&standard.test, vec![swatch.clone()])?;
+                noted(&mut next, &opened);
             }
             found.push((standard.clone(), swatch));
         }
@@ -101,6 +105,18 @@ pub fn kit_by_labels(home: &Home, path: &Path, given: Option<&str>) -> Result<Op
     let known = home.log_if_any()?.map(|log| log.labels()).transpose()?.unwrap_or_default();
     let Some(told) = opened.told_by(&known, &Layout::first())? else { return Ok(given.map(str::to_string)) };
     Ok(told.kit(given).map_err(|e| opened.of_labels(e))?.map(str::to_string))
+}
+
+/// Whether colours stand in the kit that belong to an earlier enrolment of its card.
+pub(super) fn renewed(kit: &Kit, card: &CardInUse) -> bool {
+    calibrated(kit) && kit.card.is_some() && kit.card != card.reference.revision
+}
+
+/// Notes in the kit which phone took a photo, where the photo says it.
+pub(super) fn noted(kit: &mut Kit, opened: &Opened) {
+    if let Some(camera) = &opened.photo.facts().camera {
+        kit.note_camera(camera, opened.photo.id());
+    }
 }
 
 /// The camera's time, where it knew the offset: a kit has no time zone.

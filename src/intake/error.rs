@@ -113,6 +113,22 @@ pub enum IntakeError {
     #[error("the kit '{kit}' was calibrated with {own}, not with {given}")]
     KitCard { kit: String, own: String, given: String },
 
+    /// The card was enrolled anew since the kit was calibrated.
+    #[error("the card was enrolled anew since the kit '{kit}' was calibrated")]
+    CardRenewed { kit: String },
+    /// Something stands before the first photo.
+    #[error("'{typed}' stands before the first photo")]
+    BeforePhoto { typed: String },
+    /// Photos by two phones, where one is to be carried over to.
+    #[error("the photos are by two phones: {one}, and {other}")]
+    TwoCameras { one: String, other: String },
+    /// Nothing to carry over to.
+    #[error("the kit '{kit}' is calibrated with this card, this phone and these bottles: nothing is new")]
+    NothingNew { kit: String },
+    /// A zero standard shows nothing of a dead reagent.
+    #[error("a dead reagent reads a zero standard as well as a good one does")]
+    ZeroControl,
+
     /// A kit's file.
     #[error("the kit '{name}': {source}")]
     KitFile { name: String, source: Box<KitError> },
@@ -227,6 +243,11 @@ impl IntakeError {
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
+            Self::CardRenewed { .. } => "kit-card-renewed",
+            Self::BeforePhoto { .. } => "sample-before-photo",
+            Self::TwoCameras { .. } => "photos-two-phones",
+            Self::NothingNew { .. } => "adopt-nothing-new",
+            Self::ZeroControl => "control-zero",
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
@@ -290,7 +311,23 @@ impl IntakeError {
                 return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
             }
             Self::NotLogged { .. } => "Read it without --again, saying what stands at the stations.",
-            Self::KitCard { .. } => "Use that card, or make a new kit for this one.",
+            Self::KitCard { kit, .. } => {
+                return format!(
+                    "Use that card; if its print was enrolled only now, measure the kept photos again: tintline kit remeasure {kit}; else make a new kit."
+                );
+            }
+            Self::CardRenewed { kit } => {
+                return format!(
+                    "If it is the same print, measure the kept photos again: tintline kit remeasure {kit}; else carry the kit over: \
+                     tintline kit adopt {kit}"
+                );
+            }
+            Self::BeforePhoto { .. } => {
+                "Write each photo first, then what stands in it: zero.jpg B=ammonia:0 half.jpg B=ammonia:0.5"
+            }
+            Self::TwoCameras { .. } => "Carry the kit over to one phone at a time.",
+            Self::NothingNew { .. } => "To see whether it still reads right, check it: tintline kit control",
+            Self::ZeroControl => "Check with a standard that holds some, best in the upper half of the scale.",
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => {
                 return source.remedy();
             }

@@ -219,7 +219,12 @@ pub fn look(
             Some(Target::Tank(id)) => bench.tanks.iter().find(|t| t.id == id),
             _ => None,
         };
-        sample.findings.extend(known_here(sample, &capture, bench, tank));
+        let known = known_here(sample, &capture, bench, tank);
+        if bench.card.foreign {
+            // Said better by what is known here.
+            sample.findings.retain(|f| f.code != Code::CardNew);
+        }
+        sample.findings.extend(known);
         if let (Some(start), Outcome::Read(_)) = (started(sample, target, &capture, bench), &sample.outcome) {
             sample.findings.extend(out_of_time(sample, start, &capture, bench));
         }
@@ -252,11 +257,14 @@ fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank
         return out;
     }
     let (kit, card) = (&bench.kit.name, bench.card);
-    if card.foreign {
+    let carried = bench.kit.value.card.is_some() && sample.findings.iter().all(|f| f.code != Code::CardNew);
+    if card.foreign && !carried {
         let used = card.name.as_ref().map_or("a card that is not enrolled".to_string(), |n| format!("the card '{n}'"));
         let sentence = format!("Read with {used}, but the kit '{kit}' was calibrated with another one.");
         out.push(Finding::doubt(Code::CardOther, sentence));
     }
+    let day = capture.moment.offset.to_datetime(capture.moment.instant).date();
+    out.extend(bench.kit.value.test(&sample.test).ok().and_then(|t| t.expired(day)));
     let Some(tank) = tank else { return out };
     let matrix = bench.kit.value.test(&sample.test).map(|t| t.matrix);
     let word = match (matrix, tank.water) {

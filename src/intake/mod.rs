@@ -25,8 +25,10 @@
 //! | `cards/NAME/` | an enrolled card's revisions |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
+mod adopt;
 mod backup;
 mod calibrate;
+mod control;
 mod enter;
 mod error;
 mod folder;
@@ -40,16 +42,20 @@ mod look;
 mod named;
 mod naming;
 mod photos;
+mod remeasure;
 mod rules;
 mod shades;
 mod shelf;
+mod shots;
 mod sidecar;
 mod sticker;
 mod table;
 mod when;
 
+pub use adopt::{Carried, CarriedTest, adopt};
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
+pub use control::{Control, ControlDue, ControlOf, control, controls};
 pub use enter::{Apart, Noted, enter, sample_of};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
@@ -66,9 +72,11 @@ pub use look::{Bench, Look, Opened, Raw, look, open};
 pub use named::{Named, Water};
 pub use naming::{asks, check_test_name, is_sample};
 pub use photos::{Keep, Keeping, Originals};
+pub use remeasure::{Left, Remeasured, remeasure};
 pub use rules::{RuleError, Rules, Saying};
 pub use shades::{Step, add_shades, next_steps};
 pub use shelf::{CardInUse, Kept};
+pub use shots::{Shot, shots};
 pub use sidecar::{SIDECAR, Sidecar};
 pub use sticker::{Wanted, standard};
 pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};

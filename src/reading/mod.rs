@@ -11,4 +11,4 @@ mod strip;
 pub use combine::{Combined, Word, combine};
 pub use outcome::{Outcome, PhotoReading, SampleReading};
 pub use print::shades;
-pub use read::{Ask, Job, Standard, calibrate, read, read_on};
+pub use read::{Ask, Job, Standard, calibrate, foreign, read, read_on};

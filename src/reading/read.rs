@@ -6,7 +6,7 @@ use super::place::Place;
 use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Test, Ways, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Taken, Test, Ways, answer, held, invert, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
@@ -96,6 +96,11 @@ pub fn calibrate(
         })
     };
     standards.iter().map(swatch).collect()
+}
+
+/// How foreign the light of a swatch is to a kit: 0 at a place where it was calibrated.
+pub fn foreign(light: &[f64], kit: &Kit) -> f64 {
+    if light.len() < 9 { 0.0 } else { Place::of(light, kit).foreign() }
 }
 
 /// A photo with its card, light and samples found.
@@ -224,6 +229,8 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
         Err(finding) => return refuse(reading, vec![finding]),
     };
     let order = order(test);
+    let held = held(job.kit, test, &taken(job));
+    let path = path.widened(held.extra);
     let (lab, cov) = look.measured(sample);
     let place = Place::of(&light, job.kit);
     let seen = Seen { lab, cov, foreign: place.foreign() };
@@ -236,6 +243,7 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     let mut findings = look.findings();
     findings.extend(test.findings());
     findings.extend(order);
+    findings.extend(held.findings);
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
@@ -247,12 +255,40 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
         Quantity::new(q.value * factor, q.unit)
     });
     match amount {
-        Err(reasons) => refuse(reading, reasons),
+        Err(reasons) => refuse(reading, fitting(job.kit, test, &seen, reasons)),
         Ok(amount) => {
             reading.outcome = Outcome::Read(amount);
             reading.findings = findings;
             reading
         }
+    }
+}
+
+/// The reasons of a refusal, with the kit's test whose scale a colour lies on that lies off this one's.
+fn fitting(kit: &Kit, test: &Test, seen: &Seen, mut reasons: Vec<Finding>) -> Vec<Finding> {
+    let Some(reason) = reasons.iter_mut().find(|f| f.code == Code::ColourOffScale) else { return reasons };
+    let off = |other: &Test| {
+        let (other, path) = path(kit, &other.name, &Ways::default(), &[]).ok()?;
+        Some((invert(&path, seen, other.scale == Scale::Bounded).off, &other.name))
+    };
+    let others = kit.tests.iter().filter(|t| t.name != test.name).filter_map(off);
+    let best = others.filter(|(off, _)| *off < FITS).min_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((_, other)) = best {
+        reason.sentence.push_str(&format!(" It fits {other} better than {}.", test.name));
+    }
+    reasons
+}
+
+/// Nearer to another test's curve than this (standard deviations) a colour fits it: two in three good samples lie there.
+const FITS: f64 = 1.9;
+
+/// With what the photo was taken.
+fn taken<'a>(job: &Job<'a>) -> Taken<'a> {
+    let facts = job.photo.facts();
+    Taken {
+        card: job.reference.revision.as_deref(),
+        camera: facts.camera.as_deref(),
+        on: facts.taken.map(|t| t.local.date()),
     }
 }
 

@@ -286,20 +286,92 @@ documents! {
         value: f64,
         unit: String,
         lab: Option<[f64; 3]>,
+        colour: Option<String>,
         refusal: Vec<Finding>,
     }
     KitShown { kit: KitLine, note: Option<String>, swatches: Vec<TestSwatches>, revisions: Vec<String>, }
-    TestSwatches { test: String, swatches: Vec<Swatch>, }
+    TestSwatches { test: String, bottle: Bottle, swatches: Vec<Swatch>, }
+    Bottle {
+        lot: Option<String>,
+        opened: Option<String>,
+        expiry: Option<String>,
+        new: bool,
+        earlier: Vec<Option<String>>,
+        adopted: Vec<AdoptedOut>,
+    }
+    AdoptedOut {
+        date: String,
+        card: Option<String>,
+        camera: Option<String>,
+        lot: Option<String>,
+        standards: Vec<f64>,
+        flat: f64,
+        share: f64,
+        way: f64,
+    }
+    KitAdopted { kit: KitLine, tests: Vec<Trial>, unused: Vec<Unused>, }
+    Trial {
+        test: String,
+        adopted: bool,
+        new: Vec<String>,
+        standards: Vec<Shift>,
+        chi_squared: Option<f64>,
+        freedom: Option<usize>,
+        p: Option<f64>,
+        flat: Option<f64>,
+        share: Option<f64>,
+        way: Option<f64>,
+    }
+    Shift { value: f64, read: f64, steps: f64, off: f64, }
+    Unused { file: String, station: String, test: String, value: f64, refusal: Vec<Finding>, }
+    KitControlled { kit: KitLine, tests: Vec<Control>, unused: Vec<Unused>, }
+    Control {
+        test: String,
+        under_control: bool,
+        due: String,
+        why: String,
+        overdue: bool,
+        checks: Vec<ControlCheck>,
+    }
+    ControlCheck {
+        entry: String,
+        at: String,
+        lot: Option<String>,
+        value: f64,
+        read: f64,
+        steps: f64,
+        sigma: f64,
+        warning: bool,
+        broken: Vec<String>,
+    }
+    KitRemeasured { kit: KitLine, measured: usize, left: Vec<LeftUnmeasured>, }
+    LeftUnmeasured { test: String, number: usize, kept: bool, refusal: Vec<Finding>, }
+    KitVision { kit: KitLine, alike_below: f64, tests: Vec<Vision>, picture: Option<String>, }
+    Vision { test: String, unit: String, shades: Vec<VisionShade>, pairs: Vec<VisionPair>, }
+    VisionShade { value: f64, lab: [f64; 3], colour: String, }
+    VisionPair {
+        from: f64,
+        to: f64,
+        neighbours: bool,
+        usual: f64,
+        protan: f64,
+        deutan: f64,
+        tritan: f64,
+        alike_to: Vec<String>,
+    }
     Swatch {
         number: usize,
         value: f64,
+        value_sd: Option<f64>,
+        source: String,
+        colour: String,
         lab: [f64; 3],
         station: String,
         photo: String,
         taken: Option<String>,
     }
     KitChecked { kit: KitLine, tests: Vec<TestChecked>, }
-    TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, }
+    TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, bottle: Bottle, control: Control, }
     LeftOut { number: usize, value: f64, read: Option<f64>, steps: Option<f64>, }
     Gap { from: f64, to: f64, delta_e: f64, }
 

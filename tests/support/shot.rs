@@ -30,6 +30,7 @@ pub const DYE: [f64; 3] = [0.03, 0.30, 0.12];
 pub struct Shot {
     vials: Vec<(String, [f64; 3])>,
     taken: Option<(String, Option<String>)>,
+    camera: Option<String>,
     number: Option<u32>,
     roll: u32,
     bare: bool,
@@ -62,6 +63,12 @@ impl Shot {
         self
     }
 
+    /// By a phone of this name.
+    pub fn camera(mut self, name: &str) -> Self {
+        self.camera = Some(name.to_string());
+        self
+    }
+
     /// Of a numbered print.
     pub fn number(mut self, number: u32) -> Self {
         self.number = Some(number);
@@ -84,12 +91,14 @@ impl Shot {
     }
 
     fn jpeg_of(&self, picture: &RgbImage) -> Vec<u8> {
-        let fields = |(at, offset): &(String, Option<String>)| {
-            let mut fields = vec![(Tag::DateTimeOriginal, text(at))];
+        let mut fields = Vec::new();
+        if let Some((at, offset)) = &self.taken {
+            fields.push((Tag::DateTimeOriginal, text(at)));
             fields.extend(offset.as_deref().map(|o| (Tag::OffsetTimeOriginal, text(o))));
-            exif(&fields)
-        };
-        pictures::jpeg(picture, &Extras { exif: self.taken.as_ref().map(fields), icc: None })
+        }
+        fields.extend(self.camera.as_deref().map(|c| (Tag::Model, text(c))));
+        let exif = (!fields.is_empty()).then(|| exif(&fields));
+        pictures::jpeg(picture, &Extras { exif, icc: None })
     }
 
     fn picture(&self) -> RgbImage {

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 
+use super::adopted::{MOST, photos, remembered};
 use super::{Kind, Kit, KitError, Scale, Source, Strip, Swatch, Test};
 use crate::finding::{Code, Finding};
 use crate::store::check_name;
@@ -15,6 +16,10 @@ impl Kit {
         let place = || format!("kit '{}'", self.name);
         line(self.card.as_deref(), 80, "card", place)?;
         line(self.note.as_deref(), 400, "note", place)?;
+        for camera in &self.cameras {
+            line(Some(&camera.name), MOST, "camera", place)?;
+            photos(&camera.photos, place)?;
+        }
         self.strip.as_ref().map_or(Ok(()), |s| strip(s, self))?;
         let mut seen = std::collections::HashSet::new();
         for (i, test) in self.tests.iter().enumerate() {
@@ -23,6 +28,7 @@ impl Kit {
                 return Err(KitError::TestTwice { name: test.name.clone() });
             }
             declared(test)?;
+            remembered(test)?;
             pad(test, self.kind, before)?;
             for (n, s) in test.swatches.iter().enumerate() {
                 swatch(test, n + 1, s)?;
@@ -195,7 +201,12 @@ fn colour(s: &Swatch) -> Option<&'static str> {
 }
 
 /// A text that must fit one line of the file, where there is one.
-fn line(text: Option<&str>, most: usize, what: &'static str, place: impl Fn() -> String) -> Result<(), KitError> {
+pub(super) fn line(
+    text: Option<&str>,
+    most: usize,
+    what: &'static str,
+    place: impl Fn() -> String,
+) -> Result<(), KitError> {
     match text {
         Some(s) if s.trim().is_empty() || s.chars().count() > most || s.chars().any(char::is_control) => {
             Err(KitError::Text { place: place(), what, most })

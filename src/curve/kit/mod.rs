@@ -1,13 +1,16 @@
-//! A kit: tests with swatches made by the keeper (file formats 1 and 2, described in `calibration/kit/README.md`).
+//! A kit: tests with swatches made by the keeper (file formats 1 to 3, described in `calibration/kit/README.md`).
 //!
 //! A kit is a value; every change makes another revision, named by the hash of its text. See [`crate::store::Revisions`].
 
+mod adopted;
 mod check;
 mod error;
 mod file;
+mod remembered;
 
 use jiff::civil::Date;
 
+pub use adopted::{Adopted, Adoption, Bottle, Camera};
 pub use error::KitError;
 
 use crate::store::{Revision, content_hash};
@@ -116,6 +119,10 @@ pub struct Test {
     pub note: Option<String>,
     /// Swatches in the order they were added.
     pub swatches: Vec<Swatch>,
+    /// Bottles used before the present one, the first one first.
+    pub earlier: Vec<Bottle>,
+    /// Cards, phones and bottles that its curve was carried over to, the last one last.
+    pub adopted: Vec<Adoption>,
 }
 
 /// A kit as calibrated on one card.
@@ -131,6 +138,8 @@ pub struct Kit {
     pub note: Option<String>,
     /// How its strips are made. Only in a kit of strips.
     pub strip: Option<Strip>,
+    /// The phones that photos of its swatches name.
+    pub cameras: Vec<Camera>,
     /// Tests.
     pub tests: Vec<Test>,
 }
@@ -153,6 +162,8 @@ impl Test {
             expiry: None,
             note: None,
             swatches: Vec::new(),
+            earlier: Vec::new(),
+            adopted: Vec::new(),
         }
     }
 
@@ -168,7 +179,15 @@ impl Test {
 impl Kit {
     /// A kit of vials without tests.
     pub fn new(name: impl Into<String>) -> Result<Self, KitError> {
-        let kit = Self { name: name.into(), kind: Kind::Vial, card: None, note: None, strip: None, tests: Vec::new() };
+        let kit = Self {
+            name: name.into(),
+            kind: Kind::Vial,
+            card: None,
+            note: None,
+            strip: None,
+            cameras: Vec::new(),
+            tests: Vec::new(),
+        };
         kit.validate()?;
         Ok(kit)
     }

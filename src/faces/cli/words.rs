@@ -39,3 +39,9 @@ pub(super) fn bare(sentence: &str) -> &str {
 pub(super) fn short(hash: &str) -> &str {
     hash.get(..12).unwrap_or(hash)
 }
+
+/// A word as a shell takes it for one.
+pub(super) fn quoted(word: &str) -> String {
+    let plain = word.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
+    if plain && !word.is_empty() { word.to_string() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+}

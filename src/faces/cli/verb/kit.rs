@@ -1,6 +1,6 @@
 //! `kit`: test kits and their swatches.
 
-use super::kitstart;
+use super::{kitkeep, kitstart, kitvision};
 use crate::card::Layout;
 use crate::curve::{self, Kind, Kit, KitError, Matrix, Nuisance, Scale, Strip, Test};
 use crate::faces::cli::options::Originals;
@@ -55,7 +55,21 @@ enum Verb {
     Check {
         /// The kit [default: the only one]
         kit: Option<String>,
+        /// Say instead which shades look alike to protan, deutan and tritan eyes
+        #[arg(long)]
+        vision: bool,
+        /// Draw the shades as such eyes see them, into this .png or .svg
+        #[arg(long, value_name = "FILE", requires = "vision")]
+        picture: Option<PathBuf>,
     },
+    /// Say that a new bottle of a test's reagent is in use, or when it was opened and until when it is good
+    Lot(kitkeep::Lot),
+    /// Carry a kit's curves over to another card, phone or bottle with two or three standards
+    Adopt(kitkeep::Adopt),
+    /// Check a test with a known standard, and show the control charts
+    Control(kitkeep::Control),
+    /// Measure a kit's swatches again in the kept photos, once their card is enrolled
+    Remeasure(kitkeep::Remeasure),
     /// Take a test, or one of its swatches, out of a kit
     Remove {
         /// The kit
@@ -159,6 +173,10 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             changed(&home.changed_kit(&kit, next)?, |_| said, world)
         }
         Verb::Add(args) => add(args, home, world),
+        Verb::Lot(args) => kitkeep::lot(args, home, world),
+        Verb::Adopt(args) => kitkeep::adopt(args, home, world),
+        Verb::Control(args) => kitkeep::control(args, home, world),
+        Verb::Remeasure(args) => kitkeep::remeasure(args, home, world),
         Verb::Start(args) => kitstart::start(args, home, world),
         Verb::Shades(args) => kitstart::shades(args, home, world),
         Verb::List => {
@@ -176,11 +194,17 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             }
             Ok(Exit::Done)
         }
-        Verb::Check { kit } => {
+        Verb::Check { kit, vision, picture } => {
             let kit = home.kit(kit.as_deref())?;
+            if vision {
+                return kitvision::vision(&kit, picture, world);
+            }
             let checks: Vec<_> =
                 kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
-            let checked = KitChecked::of(&kit, &checks);
+            let events = home.log_if_any()?.map(|log| log.events(None)).transpose();
+            let events = events.map_err(IntakeError::from)?.unwrap_or_default();
+            let today = kitkeep::today(world);
+            let checked = KitChecked::of(&kit, &checks, &intake::controls(&kit, &events, today), today);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }
@@ -314,6 +338,6 @@ fn import(file: &PathBuf, home: &Home, world: &mut World) -> Result<Exit, Troubl
 }
 
 fn changed(kit: &Kept<Kit>, said: impl FnOnce(&Kept<Kit>) -> String, world: &mut World) -> Result<Exit, Trouble> {
-    world.show(&KitChanged { kit: KitLine::of(kit), said: said(kit) })?;
+    world.show(&KitChanged::new(kit, said(kit)))?;
     Ok(Exit::Done)
 }

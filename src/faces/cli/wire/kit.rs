@@ -1,8 +1,10 @@
 //! Kits.
 
+use super::kitkeep::BottleOut;
 use super::{Document, FindingOut};
-use crate::curve::{Kit, Matrix, Scale, Swatch, Test};
-use crate::faces::cli::words::{columns, count, short};
+use crate::colour::{Lab, colour_words};
+use crate::curve::{Kit, Matrix, Scale, Source, Swatch, Test};
+use crate::faces::cli::words::{columns, count, quoted, short};
 use crate::finding::Finding;
 use crate::intake::{Added, Kept, PhotoStandards};
 use crate::reading::Standard;
@@ -88,7 +90,13 @@ impl TestLine {
 pub struct KitChanged {
     pub kit: KitLine,
     #[serde(skip)]
-    pub(in crate::faces::cli) said: String,
+    said: String,
+}
+
+impl KitChanged {
+    pub(in crate::faces::cli) fn new(kit: &Kept<Kit>, said: String) -> Self {
+        Self { kit: KitLine::of(kit), said }
+    }
 }
 
 impl Document for KitChanged {
@@ -143,6 +151,8 @@ pub struct StandardOut {
     amount: String,
     /// CIELAB (D65, the card's own colour space); null if it was not used.
     pub lab: Option<[f64; 3]>,
+    /// The same in words.
+    pub colour: Option<String>,
     /// Why it was not used.
     pub refusal: Vec<FindingOut>,
 }
@@ -158,6 +168,7 @@ impl KitAdded {
                 unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
                 amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
                 lab: swatch.as_ref().ok().map(|s| s.lab),
+                colour: swatch.as_ref().ok().map(|s| colour_words(Lab(s.lab))),
                 refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
             }
         };
@@ -181,7 +192,8 @@ impl Document for KitAdded {
             writeln!(out, "{}:", p.file)?;
             let row = |s: &StandardOut| {
                 let lab = s.lab.map_or("not used".to_string(), lab);
-                vec![s.station.clone(), s.test.clone(), s.amount.clone(), lab]
+                let colour = s.colour.clone().unwrap_or_default();
+                vec![s.station.clone(), s.test.clone(), s.amount.clone(), colour, lab]
             };
             columns(out, "  ", p.standards.iter().map(row).collect())?;
             used += p.standards.iter().filter(|s| s.lab.is_some()).count();
@@ -198,7 +210,9 @@ impl Document for KitAdded {
         }
         let (swatches, revision) = (count(used, "swatch"), short(&self.kit.revision));
         let swatches = swatches.replace("swatchs", "swatches");
-        writeln!(out, "{swatches} added to the kit '{}'. Revision {revision}.", self.kit.name)
+        let name = &self.kit.name;
+        writeln!(out, "{swatches} added to the kit '{name}'. Revision {revision}.")?;
+        writeln!(out, "What comes next: tintline kit start {}", quoted(name))
     }
 }
 
@@ -221,6 +235,7 @@ pub struct KitShown {
 #[derive(Debug, Serialize)]
 pub struct TestSwatches {
     pub test: String,
+    pub bottle: BottleOut,
     pub swatches: Vec<SwatchOut>,
 }
 
@@ -230,7 +245,13 @@ pub struct SwatchOut {
     /// By which it can be removed.
     pub number: usize,
     pub value: f64,
+    /// Standard deviation of `value`; null where it is not known.
+    pub value_sd: Option<f64>,
+    /// `standard`, or `print` for a shade printed by the kit's maker.
+    pub source: &'static str,
     pub lab: [f64; 3],
+    /// Its colour in words.
+    pub colour: String,
     pub station: String,
     /// Hash of the photo.
     pub photo: String,
@@ -242,13 +263,17 @@ impl KitShown {
         let swatch = |(i, s): (usize, &Swatch)| SwatchOut {
             number: i + 1,
             value: s.value,
+            value_sd: s.value_sd,
+            source: if s.source == Source::Print { "print" } else { "standard" },
             lab: s.lab,
+            colour: colour_words(Lab(s.lab)),
             station: s.station.clone(),
             photo: s.photo.clone(),
             taken: s.taken.clone(),
         };
         let test = |t: &Test| TestSwatches {
             test: t.name.clone(),
+            bottle: BottleOut::of(t),
             swatches: t.swatches.iter().enumerate().map(swatch).collect(),
         };
         Self {
@@ -273,10 +298,17 @@ impl Document for KitShown {
         }
         for (test, own) in self.kit.tests.iter().zip(&self.swatches) {
             columns(out, "  ", vec![test.row()])?;
+            own.bottle.text(out, "    ")?;
             let row = |s: &SwatchOut| {
                 let taken = s.taken.clone().unwrap_or_default();
                 let photo = if s.photo.is_empty() { String::new() } else { format!("photo {}", short(&s.photo)) };
-                vec![format!("{}.", s.number), s.value.to_string(), lab(s.lab), s.station.clone(), photo, taken]
+                let value = match s.value_sd {
+                    Some(sd) => format!("{} ± {sd}", s.value),
+                    None => s.value.to_string(),
+                };
+                let source = if s.source == "print" { "printed shade" } else { "" }.to_string();
+                let number = format!("{}.", s.number);
+                vec![number, value, source, s.colour.clone(), lab(s.lab), s.station.clone(), photo, taken]
             };
             columns(out, "    ", own.swatches.iter().map(row).collect())?;
         }

@@ -14,7 +14,8 @@
 //! | `plan due` | [`DueList`] |
 //! | `wait` | [`WaitDone`] |
 //! | `report --text`, `log --text` | [`Summary`] |
-//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
+//! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
@@ -25,7 +26,9 @@ mod check;
 mod event;
 mod kit;
 mod kitcheck;
+mod kitkeep;
 mod kitstart;
+mod kitvision;
 mod label;
 mod log;
 mod plan;
@@ -42,7 +45,9 @@ pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
+pub use kitkeep::{KitAdopted, KitControlled, KitRemeasured};
 pub use kitstart::KitStarted;
+pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use plan::{

@@ -216,6 +216,8 @@ impl Meant {
         let bench = plan.bench(&self.layout);
         let when = When { at: self.when.at.or(plan.at), ..self.when };
         let mut look = intake::look(opened, plan.named.clone(), standing, &bench, &when, self.now)?;
+        let today = TimeZone::UTC.to_datetime(self.now).date();
+        look.controlled(&intake::controls(&plan.kit, &log.events(None)?, today));
         look.of_sample = self.of_sample;
         Ok(Some(Ready { look, plan }))
     }
