@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::density::{Density, covariance, density};
 use super::kit::{Source, Swatch, Test};
-use super::path::{CurveError, Nuisance, Path};
+use super::path::{CurveError, Nuisance, Path, value_sd};
 use crate::colour::Lab;
 
 /// Standard deviations of what separates a printed path from the true one.
@@ -109,7 +109,8 @@ pub(super) fn made(test: &Test, nuisance: Nuisance) -> Result<Made, CurveError> 
             let (d, noise) = observed(&own, *v, nuisance);
             off.fixed_rows_mut::<3>(3 * i).copy_from(&(d - own_paths[i].add_scalar(PRIOR.dim)));
             let mut there = inner.fixed_view_mut::<3, 3>(3 * i, 3 * i);
-            there += noise;
+            let off = printed.off(at_own[i], value_sd(&own, *v));
+            there += noise + off * off.transpose();
         }
         let few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
         let inner = inner.cholesky().ok_or_else(few)?;

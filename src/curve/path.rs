@@ -92,6 +92,8 @@ struct Spread {
     noise: Vec<Matrix3<f64>>,
     /// Covariance in which a path made of printed shades is known; there neighbours err alike.
     known: Vec<Matrix3<f64>>,
+    /// Standard deviation of each standard's own concentration.
+    values: Vec<f64>,
 }
 
 impl Path {
@@ -103,7 +105,8 @@ impl Path {
         }
         let Made { values, at, known } = made(test, nuisance)?;
         let (shares, noise) = (vec![0.0; values.len()], vec![Matrix3::zeros(); values.len()]);
-        Self::joined(test, &values, &at, Spread { shares, noise, known }, nuisance)
+        let own = vec![0.0; values.len()];
+        Self::joined(test, &values, &at, Spread { shares, noise, known, values: own }, nuisance)
     }
 
     /// The path through all of a test's swatches, wherever they come from.
@@ -125,7 +128,8 @@ impl Path {
             shares.push(1.0 / n);
         }
         let known = vec![Matrix3::zeros(); values.len()];
-        Self::joined(test, &values, &at, Spread { shares, noise, known }, nuisance)
+        let own = values.iter().map(|v| value_sd(test, *v)).collect();
+        Self::joined(test, &values, &at, Spread { shares, noise, known, values: own }, nuisance)
     }
 
     fn joined(
@@ -196,7 +200,9 @@ impl Path {
         let i = self.segment(position);
         let f = (position - i as f64).clamp(0.0, 1.0);
         let (a, b) = ((1.0 - f).powi(2), f.powi(2));
-        let Spread { shares, noise, known } = &self.spread;
+        let Spread { shares, noise, known, values } = &self.spread;
+        // Standards of one stock err together: deviations, not variances, go over into one another.
+        let value = self.off(position, (1.0 - f) * values[i] + f * values[i + 1]);
         let share = a * shares[i] + b * shares[i + 1];
         let [root, straight] = self.ways(position);
         let between = match self.nuisance.root < 1.0 {
@@ -209,12 +215,30 @@ impl Path {
             + known[i] * (1.0 - f)
             + known[i + 1] * f
             + between * between.transpose()
+            + value * value.transpose()
+    }
+
+    /// By how much the density is off where the concentration is off by `sd`: along the path, so that it goes into the interval
+    /// and not into the distance from the path.
+    pub(super) fn off(&self, position: f64, sd: f64) -> Density {
+        if sd == 0.0 {
+            return Density::zeros();
+        }
+        let value = self.value(position);
+        let at = |v: f64| self.density(self.position(v));
+        (at(value + sd) - at(value - sd)) * 0.5
     }
 
     /// How the photo's own noise enters.
     pub fn nuisance(&self) -> Nuisance {
         self.nuisance
     }
+}
+
+/// Standard deviation of a concentration that swatches stand for. Photos of one concentration show one standard: the largest that is
+/// said holds for all of them.
+pub(super) fn value_sd(test: &Test, value: f64) -> f64 {
+    test.swatches.iter().filter(|s| s.value == value).filter_map(|s| s.value_sd).fold(0.0, f64::max)
 }
 
 /// Standard deviation of the path between standards, as a share of the difference of the two ways to go there.
@@ -228,3 +252,6 @@ fn warp(scale: Scale, value: f64, first: f64) -> f64 {
         Scale::FromZero => (value - first).abs().sqrt().copysign(value - first),
     }
 }
+
+#[cfg(test)]
+mod tests;

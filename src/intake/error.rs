@@ -230,6 +230,7 @@ impl IntakeError {
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Standards(e) => e.code(),
             Self::Hand(e) => e.code(),
             Self::Table(e) => e.code(),
             Self::Backup(e) => e.code(),
@@ -296,6 +297,7 @@ impl IntakeError {
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Standards(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
             Self::Table(e) => return e.remedy(),
             Self::Backup(e) => e.remedy(),

@@ -18,6 +18,7 @@ pub mod feed;
 pub mod limits;
 pub mod nitrification;
 pub mod salinity;
+pub mod standards;
 pub mod state;
 pub mod typed;
 pub mod units;
@@ -45,6 +46,7 @@ pub use nitrification::{
     nitrite_read_as_nitrate,
 };
 pub use salinity::{conductivity, density, salinity_of_conductivity, salinity_of_gravity, specific_gravity};
+pub use standards::COVERAGE;
 pub use state::{Celsius, Conditions, Known, Ph, Salinity, Span, StateError, unknown};
 pub use text::significant;
 pub use typed::{Typed, TypedError};

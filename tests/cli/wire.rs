@@ -253,6 +253,7 @@ documents! {
         station: String,
         test: String,
         value: f64,
+        value_sd: Option<f64>,
         unit: String,
         lab: Option<[f64; 3]>,
         refusal: Vec<Finding>,
@@ -262,6 +263,7 @@ documents! {
     Swatch {
         number: usize,
         value: f64,
+        value_sd: Option<f64>,
         lab: [f64; 3],
         station: String,
         photo: String,

@@ -114,7 +114,8 @@ struct AddTest {
 #[command(after_help = Originals::HELP)]
 #[command(override_usage = "tintline kit add [KIT] --photo PHOTO [STATION=TEST:VALUE].. [OPTIONS]")]
 struct Add {
-    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION
+    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION, with
+    /// its uncertainty where it is known: B=ammonia:0.5±0.03
     #[arg(value_name = "KIT STATION=TEST:VALUE")]
     words: Vec<String>,
     /// A photo of these standards; several if it was retaken

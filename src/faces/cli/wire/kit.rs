@@ -6,7 +6,7 @@ use crate::faces::cli::words::{columns, count, short};
 use crate::finding::Finding;
 use crate::intake::{Added, Kept, PhotoStandards};
 use crate::reading::Standard;
-use crate::water::Quantity;
+use crate::water::{COVERAGE, Quantity, Unit, significant};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -138,6 +138,8 @@ pub struct StandardOut {
     pub test: String,
     /// In the test's unit.
     pub value: f64,
+    /// Its standard deviation, where it was said.
+    pub value_sd: Option<f64>,
     pub unit: String,
     #[serde(skip)]
     amount: String,
@@ -155,8 +157,9 @@ impl KitAdded {
                 station: s.station.clone(),
                 test: s.test.clone(),
                 value: s.value,
+                value_sd: s.value_sd,
                 unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
-                amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
+                amount: unit.map(|u| amount(s, u)).unwrap_or_default(),
                 lab: swatch.as_ref().ok().map(|s| s.lab),
                 refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
             }
@@ -202,6 +205,15 @@ impl Document for KitAdded {
     }
 }
 
+/// With its expanded uncertainty where it is known.
+fn amount(s: &Standard, unit: &Unit) -> String {
+    let quantity = Quantity::new(s.value, unit.clone());
+    match s.value_sd {
+        Some(sd) => format!("{quantity} ± {}", significant(COVERAGE * sd, 2)),
+        None => quantity.to_string(),
+    }
+}
+
 fn lab([l, a, b]: [f64; 3]) -> String {
     format!("L* {l:.1}, a* {a:.1}, b* {b:.1}")
 }
@@ -230,6 +242,8 @@ pub struct SwatchOut {
     /// By which it can be removed.
     pub number: usize,
     pub value: f64,
+    /// Standard deviation of `value`, where it is known.
+    pub value_sd: Option<f64>,
     pub lab: [f64; 3],
     pub station: String,
     /// Hash of the photo.
@@ -242,6 +256,7 @@ impl KitShown {
         let swatch = |(i, s): (usize, &Swatch)| SwatchOut {
             number: i + 1,
             value: s.value,
+            value_sd: s.value_sd,
             lab: s.lab,
             station: s.station.clone(),
             photo: s.photo.clone(),
@@ -276,7 +291,8 @@ impl Document for KitShown {
             let row = |s: &SwatchOut| {
                 let taken = s.taken.clone().unwrap_or_default();
                 let photo = if s.photo.is_empty() { String::new() } else { format!("photo {}", short(&s.photo)) };
-                vec![format!("{}.", s.number), s.value.to_string(), lab(s.lab), s.station.clone(), photo, taken]
+                let sd = s.value_sd.map_or(String::new(), |sd| format!(" ± {}", significant(COVERAGE * sd, 2)));
+                vec![format!("{}.", s.number), format!("{}{sd}", s.value), lab(s.lab), s.station.clone(), photo, taken]
             };
             columns(out, "    ", own.swatches.iter().map(row).collect())?;
         }
