@@ -16,6 +16,7 @@ mod merging;
 mod reading;
 mod rereading;
 mod shades;
+mod standards;
 mod status;
 mod tables;
 mod tanks;

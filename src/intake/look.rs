@@ -1,11 +1,12 @@
 //! Reading a photo with what is known about it. Writes nothing.
 
+use super::matrix::foreign_water;
 use super::when::{Capture, When};
 use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
 use crate::card::{self, Card, Layout};
-use crate::curve::{Kit, Matrix};
+use crate::curve::Kit;
 use crate::finding::{Code, Finding};
-use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target, WaterKind};
+use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
 use jiff::Timestamp;
@@ -191,13 +192,16 @@ pub fn look(
             Some(Target::Tank(id)) => bench.tanks.iter().find(|t| t.id == id),
             _ => None,
         };
-        sample.findings.extend(known_here(sample, &capture, bench, tank));
+        sample.findings.extend(known_here(sample, &capture, bench));
+        if let (Some(tank), Ok(test)) = (tank, bench.kit.value.test(&sample.test)) {
+            sample.findings.extend(foreign_water(test, tank, &mut sample.outcome));
+        }
     }
     Ok(Look { opened, named, capture, reading, standing })
 }
 
 /// What only this room can notice.
-fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank: Option<&Tank>) -> Vec<Finding> {
+fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>) -> Vec<Finding> {
     let mut out: Vec<Finding> = capture.finding.iter().cloned().collect();
     if matches!(sample.outcome, Outcome::Refused(_)) {
         return out;
@@ -207,18 +211,6 @@ fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank
         let used = card.name.as_ref().map_or("a card that is not enrolled".to_string(), |n| format!("the card '{n}'"));
         let sentence = format!("Read with {used}, but the kit '{kit}' was calibrated with another one.");
         out.push(Finding::doubt(Code::CardOther, sentence));
-    }
-    let Some(tank) = tank else { return out };
-    let matrix = bench.kit.value.test(&sample.test).map(|t| t.matrix);
-    let word = match (matrix, tank.water) {
-        (Ok(Matrix::Fresh), WaterKind::Marine) => Some("fresh"),
-        (Ok(Matrix::Marine), WaterKind::Fresh) => Some("sea"),
-        _ => None,
-    };
-    if let Some(word) = word {
-        let (test, water, tank) = (&sample.test, tank.water.as_str(), &tank.name);
-        let sentence = format!("The test '{test}' is made for {word} water, and the water of '{tank}' is {water}.");
-        out.push(Finding::doubt(Code::KitMatrix, sentence));
     }
     out
 }

@@ -177,7 +177,11 @@ pub(super) fn standard_of(text: &str, unit: &Unit) -> Result<(f64, Option<f64>),
     }
     match Typed::parse(text, unit)? {
         // The upper end: the lower one stops at zero.
-        Typed::Value { value, interval: Some((_, upper)) } => Ok((value, Some((upper - value) / COVERAGE))),
+        Typed::Value { value, interval: Some((_, upper)) } => {
+            // Without the digits that only the subtraction made.
+            let sd = (upper - value) / COVERAGE;
+            Ok((value, Some(format!("{sd:.5e}").parse().unwrap_or(sd))))
+        }
         _ => Err(TypedError::NotANumber { typed: text.trim().to_string() }),
     }
 }

@@ -4,7 +4,7 @@ use super::naming::{standard_of, test};
 use super::{Home, IntakeError};
 use crate::curve::{Kit, Matrix, Scale, Source, Test};
 use crate::log::WaterKind;
-use crate::water::standards::{Wanted, ladder, usual_top};
+use crate::water::standards::{Buffer, Means, Recipe, StandardsError, Wanted, buffers, ladder, recipe, usual_top};
 use crate::water::{Analyte, Unit};
 
 /// What was typed about the standards that are wanted.
@@ -24,28 +24,52 @@ pub struct StandardsAsked {
     pub tank: Option<String>,
     /// For sea water.
     pub marine: bool,
+    /// Name of the substance; the usual one where none is said.
+    pub substance: Option<String>,
+    /// Strength of household ammonia, as on its label.
+    pub strength: Option<String>,
+    /// Purity on the label, per cent by weight.
+    pub purity: Option<f64>,
 }
 
-/// Standards wanted for a test.
+/// Standards for a test.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StandardsFor {
     /// The kit with the test's name in it, where it is a kit's.
     pub kit: Option<(String, String)>,
-    /// What is wanted; substance, strength and purity left open.
+    /// What is wanted.
     pub wanted: Wanted,
     /// Whether the concentrations came from the kit: those that its printed shades have and its own standards have not.
     pub missing: bool,
+    /// How they come about.
+    pub made: Made,
 }
 
-/// The standards asked for. Without concentrations those that the kit's shades show and none of its own standards has, else a
+/// How standards come about.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Made {
+    /// Weighed and diluted.
+    Recipe(Recipe),
+    /// Bought: pH buffers.
+    Buffers(Vec<Buffer>),
+}
+
+/// The range that pH tests of aquaria have, where the kit tells none: common practice.
+const PH: (f64, f64) = (6.0, 8.8);
+
+/// Standards for a test with how they come about. Without concentrations those that the kit's shades show and none of its own standards has, else a
 /// ladder up to the top of the kit, or to the usual one.
-pub fn standards_for(home: &Home, asked: &StandardsAsked) -> Result<StandardsFor, IntakeError> {
+pub fn standards_for(home: &Home, asked: &StandardsAsked, means: &Means) -> Result<StandardsFor, IntakeError> {
     let kit = match &asked.kit {
         Some(name) => Some(home.kit(Some(name))?),
-        None => home.kit_names()?.into_iter().map(|n| home.kit(Some(&n))).find_map(|k| {
-            let k = k.ok()?;
-            test(&k.value, &asked.test).is_ok().then_some(k)
-        }),
+        None => {
+            let kits = home.kit_names()?.into_iter().map(|n| home.kit(Some(&n))).collect::<Result<Vec<_>, _>>()?;
+            let mut with: Vec<_> = kits.into_iter().filter(|k| test(&k.value, &asked.test).is_ok()).collect();
+            if with.len() > 1 {
+                return Err(IntakeError::Which { what: "kit", known: with.into_iter().map(|k| k.name).collect() });
+            }
+            with.pop()
+        }
     };
     let of_kit: Option<(&Kit, &Test)> = match &kit {
         Some(kit) => Some((&kit.value, test(&kit.value, &asked.test)?)),
@@ -95,8 +119,22 @@ pub fn standards_for(home: &Home, asked: &StandardsAsked) -> Result<StandardsFor
         || tank.is_some_and(|t| t.water == WaterKind::Marine)
         || of_kit.is_some_and(|(_, t)| t.matrix == Matrix::Marine);
     let kit = of_kit.map(|(k, t)| (k.name.clone(), t.name.clone()));
-    let wanted = Wanted { analyte, unit, values, substance: None, strength: None, purity: None, marine };
-    Ok(StandardsFor { kit, wanted, missing })
+    let strength = asked.strength.as_deref().map(crate::water::standards::strength).transpose()?;
+    let (substance, purity) = (asked.substance.clone(), asked.purity);
+    let wanted = Wanted { analyte, unit, values, substance, strength, purity, marine };
+    let made = match wanted.analyte {
+        Analyte::Ph => Made::Buffers(ready(&wanted.values, of_kit.map(|(_, t)| t.values()))?),
+        _ => Made::Recipe(recipe(&wanted, means)?),
+    };
+    Ok(StandardsFor { kit, wanted, missing, made })
+}
+
+/// Buffers for the pH asked for, else for the kit's range, else for the usual one.
+fn ready(values: &[f64], kit: Option<Vec<f64>>) -> Result<Vec<Buffer>, StandardsError> {
+    let ends = |v: &[f64]| Some((*v.first()?, *v.last()?));
+    let (low, high) = ends(values).or_else(|| ends(&kit?)).unwrap_or(PH);
+    let found = buffers(low, high);
+    if found.is_empty() { Err(StandardsError::NoBuffer { low, high }) } else { Ok(found) }
 }
 
 /// Concentrations of the printed shades that no standard of one's own has, and the zero standard as long as there are not two.

@@ -20,6 +20,7 @@ pub mod nitrification;
 pub mod salinity;
 pub mod standards;
 pub mod state;
+pub mod titration;
 pub mod typed;
 pub mod units;
 pub mod volume;
@@ -49,5 +50,6 @@ pub use salinity::{conductivity, density, salinity_of_conductivity, salinity_of_
 pub use standards::COVERAGE;
 pub use state::{Celsius, Conditions, Known, Ph, Salinity, Span, StateError, unknown};
 pub use text::significant;
+pub use titration::{Counted, Titration};
 pub use typed::{Typed, TypedError};
 pub use units::{Measure, Quantity, Species, Unit, UnitError};

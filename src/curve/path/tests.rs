@@ -74,7 +74,12 @@ fn another_hue_stays_off_the_scale() {
     let off = |said| {
         let path = Path::new(&series(0.0, said), STILL).unwrap();
         let lab = lab_from_linear(LinRgb([0.4, 0.7, 0.9])).0;
-        invert(&path, &Seen { lab: Lab(lab), cov: [[0.02, 0.0, 0.0], [0.0, 0.02, 0.0], [0.0, 0.0, 0.02]], foreign: 0.0 }, false).off
+        invert(
+            &path,
+            &Seen { lab: Lab(lab), cov: [[0.02, 0.0, 0.0], [0.0, 0.02, 0.0], [0.0, 0.0, 0.02]], foreign: 0.0 },
+            false,
+        )
+        .off
     };
     // A colour of another hue is not explained by a wrong concentration.
     assert!(off(Some(0.1)) > 10.0 && off(None) > 10.0, "{} {}", off(None), off(Some(0.1)));

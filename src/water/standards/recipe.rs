@@ -129,9 +129,6 @@ struct Bench<'a> {
 
 impl<'a> Bench<'a> {
     fn set(wanted: &'a Wanted, means: &'a Means) -> Result<Self, StandardsError> {
-        if wanted.values.is_empty() {
-            return Err(StandardsError::Nothing);
-        }
         if let Some(value) = wanted.values.iter().find(|v| !(v.is_finite() && **v >= 0.0)) {
             return Err(StandardsError::Value { value: *value });
         }
@@ -156,11 +153,12 @@ impl<'a> Bench<'a> {
         };
         let ammonia = match (substance.brings, wanted.strength) {
             (Brings::Ammonia, None) => return Err(StandardsError::NoStrength),
-            (Brings::Ammonia, Some(s)) => {
-                Some(g_ml(s).map_err(|e| StandardsError::Strength { typed: e.to_string() })?)
-            }
+            (Brings::Ammonia, Some(s)) => Some(g_ml(s).map_err(|e| StandardsError::Strength { typed: e.to_string() })?),
             _ => None,
         };
+        if wanted.values.is_empty() {
+            return Err(StandardsError::Nothing);
+        }
         let (least, most) = match wanted.purity {
             Some(percent) if !(50.0..=100.0).contains(&percent) => return Err(StandardsError::Purity { percent }),
             Some(percent) => (percent / 100.0, 1.0),
@@ -211,7 +209,8 @@ impl<'a> Bench<'a> {
     fn from(&self, stock: Solution) -> Result<Recipe, StandardsError> {
         let mut solutions = vec![stock];
         loop {
-            let made: Vec<Option<Solution>> = self.wanted.values.iter().map(|v| self.standard(&solutions, *v)).collect();
+            let made: Vec<Option<Solution>> =
+                self.wanted.values.iter().map(|v| self.standard(&solutions, *v)).collect();
             let short = self.wanted.values.iter().zip(&made).find(|(v, m)| **v > 0.0 && m.is_none());
             let Some((value, _)) = short else {
                 let wanted = self.wanted.values.iter().zip(made);

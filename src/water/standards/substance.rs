@@ -197,7 +197,10 @@ pub(super) const ALL: &[Substance] = &[
         brings: Brings::Millimole(500.0 / molar::BICARBONATE, Species::CalciumCarbonate),
         content: (0.98, 1.0),
         keeps: BAKING_SODA_KEEPS,
-        cautions: &[BEFORE_ALL, "Pure baking soda, not baking powder, which holds acid and starch. Dissolve it cold: heat turns it into soda."],
+        cautions: &[
+            BEFORE_ALL,
+            "Pure baking soda, not baking powder, which holds acid and starch. Dissolve it cold: heat turns it into soda.",
+        ],
     },
     Substance {
         name: "calcium chloride dihydrate",
@@ -287,4 +290,24 @@ pub fn buffers(low: f64, high: f64) -> Vec<Buffer> {
 /// Grams of ammonia in a mL of a solution.
 pub(super) fn g_ml(strength: crate::water::Strength) -> Result<f64, StateError> {
     strength.g_ml()
+}
+
+impl Buffer {
+    /// What to know about ready buffers.
+    pub fn said(marine: bool) -> &'static [&'static str] {
+        const PLAIN: &[&str] = &[
+            BEFORE_ALL,
+            "Buy ready buffer solutions, or sachets to dissolve as they say, and use them at 20 to 30 °C; ±0.05 is for fresh ones.",
+            "What is mixed at home from soda or phosphates takes up or gives off carbon dioxide and is no pH standard.",
+            "An opened bottle keeps some months, what was poured out not at all: never pour it back. Common practice.",
+        ];
+        const MARINE: &[&str] = &[
+            BEFORE_ALL,
+            "Buy ready buffer solutions, or sachets to dissolve as they say, and use them at 20 to 30 °C; ±0.05 is for fresh ones.",
+            "In sea water indicator dyes show another colour than in these buffers of the same pH (the salt error, some tenths): there are buffers \
+             made with artificial sea water; with plain ones readings of a marine tank stay in doubt.",
+            "An opened bottle keeps some months, what was poured out not at all: never pour it back. Common practice.",
+        ];
+        if marine { MARINE } else { PLAIN }
+    }
 }

@@ -9,8 +9,9 @@
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
+//! | `plan standards` | [`PlanStandards`] |
 //! | `report --text`, `log --text` | [`Summary`] |
-//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
@@ -21,9 +22,11 @@ mod check;
 mod event;
 mod kit;
 mod kitcheck;
+mod kitseries;
 mod kitstart;
 mod label;
 mod log;
+mod plan;
 mod read;
 mod status;
 mod stored;
@@ -36,9 +39,11 @@ pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
+pub use kitseries::KitSeries;
 pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use plan::PlanStandards;
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};

@@ -1,0 +1,5 @@
+//! Plans.
+
+mod standards;
+
+pub use standards::PlanStandards;
