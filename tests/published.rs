@@ -6,6 +6,7 @@ mod acceptance;
 mod colour;
 mod numeric;
 mod plans;
+mod standards;
 mod statistics;
 mod water;
 

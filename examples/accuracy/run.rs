@@ -141,7 +141,12 @@ fn kit(
             .samples
             .iter()
             .filter(takes)
-            .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
+            .map(|s| Standard {
+                station: s.place.clone(),
+                test: s.analyte.clone(),
+                value: s.concentration,
+                value_sd: None,
+            })
             .collect();
         let swatches = calibrate(&set.open(&photo.file)?, layout, reference, &kit, &standards);
         for (s, swatch) in standards.iter().zip(swatches) {

@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::density::{Density, covariance, density};
 use super::kit::{Source, Swatch, Test};
-use super::path::{CurveError, Nuisance, Path};
+use super::path::{CurveError, Nuisance, Path, value_sd};
 use crate::colour::Lab;
 
 /// Standard deviations of what separates a printed path from the true one.
@@ -79,7 +79,7 @@ pub(super) fn made(test: &Test, nuisance: Nuisance) -> Result<Made, CurveError> 
     let mut spread = block(&nodes, &nodes, last);
     let mut shift = DVector::zeros(3 * values.len());
     if !seen.is_empty() {
-        let (off, noise) = observations(&own, &seen, &standards, nuisance);
+        let (off, noise) = observations(&own, &seen, &standards, &printed, nuisance);
         let across = block(&nodes, &standards, last);
         let inner = block(&standards, &standards, last) + noise;
         let few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
@@ -130,14 +130,21 @@ fn block(rows: &Places, columns: &Places, last: f64) -> DMatrix<f64> {
     m
 }
 
-/// What one's own standards show of the difference, and its noise.
-fn observations(own: &Test, seen: &[f64], at: &Places, nuisance: Nuisance) -> (DVector<f64>, DMatrix<f64>) {
+/// What one's own standards show of the difference, and its noise, their own uncertainty counted in.
+fn observations(
+    own: &Test,
+    seen: &[f64],
+    at: &Places,
+    printed: &Path,
+    nuisance: Nuisance,
+) -> (DVector<f64>, DMatrix<f64>) {
     let mut off = DVector::zeros(3 * seen.len());
     let mut noise = DMatrix::zeros(3 * seen.len(), 3 * seen.len());
     for (i, v) in seen.iter().enumerate() {
         let (d, own_noise) = observed(own, *v, nuisance);
         off.fixed_rows_mut::<3>(3 * i).copy_from(&(d - at.paths[i].add_scalar(PRIOR.dim)));
-        noise.fixed_view_mut::<3, 3>(3 * i, 3 * i).copy_from(&own_noise);
+        let made = printed.off(at.positions[i], value_sd(own, *v));
+        noise.fixed_view_mut::<3, 3>(3 * i, 3 * i).copy_from(&(own_noise + made * made.transpose()));
     }
     (off, noise)
 }

@@ -13,6 +13,7 @@ mod invert;
 pub mod kit;
 pub mod limits;
 mod path;
+mod series;
 pub mod vision;
 mod way;
 
@@ -23,4 +24,5 @@ pub use extra::{Extra, Held, New, Taken, held};
 pub use invert::{Found, Seen, invert};
 pub use kit::{Adopted, Adoption, Bottle, Camera, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};
+pub use series::{Level, Series, SeriesError};
 pub use way::Ways;

@@ -94,8 +94,10 @@ struct Spread {
     shares: Vec<f64>,
     /// Covariance of the swatches' own noise.
     noise: Vec<Matrix3<f64>>,
-    /// Variance of the standards' concentrations, in the test's unit.
+    /// Variance of the concentrations of standards whose own uncertainty nobody stated, in the test's unit.
     values: Vec<f64>,
+    /// Standard deviation of the standards' concentrations, where it was stated.
+    stated: Vec<f64>,
     /// Covariance in which a path made of printed shades is known; there neighbours err alike.
     known: Vec<Matrix3<f64>>,
 }
@@ -115,7 +117,13 @@ impl Path {
         }
         let Made { values, at, known } = made(test, nuisance)?;
         let n = values.len();
-        let spread = Spread { shares: vec![0.0; n], noise: vec![Matrix3::zeros(); n], values: vec![0.0; n], known };
+        let spread = Spread {
+            shares: vec![0.0; n],
+            noise: vec![Matrix3::zeros(); n],
+            values: vec![0.0; n],
+            stated: vec![0.0; n],
+            known,
+        };
         Self::joined(test, &values, &at, spread, nuisance)
     }
 
@@ -137,11 +145,12 @@ impl Path {
             at.push(densities.iter().sum::<Density>() / n);
             noise.push(of.iter().map(own).sum::<Matrix3<f64>>() / (n * n));
             shares.push(1.0 / n);
-            let made = |s: &&Swatch| s.value_sd.unwrap_or(made_to(test.scale, s.value)).powi(2);
+            let made = |s: &&Swatch| if s.value_sd.is_some() { 0.0 } else { made_to(test.scale, s.value).powi(2) };
             sds.push(of.iter().map(made).sum::<f64>() / (n * n));
         }
         let known = vec![Matrix3::zeros(); values.len()];
-        Self::joined(test, &values, &at, Spread { shares, noise, values: sds, known }, nuisance)
+        let stated = values.iter().map(|v| value_sd(test, *v)).collect();
+        Self::joined(test, &values, &at, Spread { shares, noise, values: sds, stated, known }, nuisance)
     }
 
     fn joined(
@@ -230,7 +239,9 @@ impl Path {
         let i = self.segment(position);
         let f = (position - i as f64).clamp(0.0, 1.0);
         let (a, b) = ((1.0 - f).powi(2), f.powi(2));
-        let Spread { shares, noise, values, known } = &self.spread;
+        let Spread { shares, noise, values, stated, known } = &self.spread;
+        // Standards of one stock err together: deviations, not variances, go over into one another.
+        let value = self.off(position, (1.0 - f) * stated[i] + f * stated[i + 1]);
         let share = a * shares[i] + b * shares[i + 1];
         let [root, straight] = self.ways(position);
         let between = match self.nuisance.root < 1.0 {
@@ -248,12 +259,30 @@ impl Path {
             + known[i + 1] * f
             + between * between.transpose()
             + self.extra.covariance(&self.density(position))
+            + value * value.transpose()
+    }
+
+    /// By how much the density is off where the concentration is off by `sd`: along the path, so that it goes into the interval
+    /// and not into the distance from the path.
+    pub(super) fn off(&self, position: f64, sd: f64) -> Density {
+        if sd == 0.0 {
+            return Density::zeros();
+        }
+        let value = self.value(position);
+        let at = |v: f64| self.density(self.position(v));
+        (at(value + sd) - at(value - sd)) * 0.5
     }
 
     /// How the photo's own noise enters.
     pub fn nuisance(&self) -> Nuisance {
         self.nuisance
     }
+}
+
+/// Standard deviation of a concentration that swatches stand for. Photos of one concentration show one standard: the largest that is
+/// said holds for all of them.
+pub(super) fn value_sd(test: &Test, value: f64) -> f64 {
+    test.swatches.iter().filter(|s| s.value == value).filter_map(|s| s.value_sd).fold(0.0, f64::max)
 }
 
 /// Standard deviation of the path between standards, as a share of the difference of the two ways to go there.
@@ -276,3 +305,6 @@ fn warp(scale: Scale, value: f64, first: f64) -> f64 {
         Scale::FromZero => (value - first).abs().sqrt().copysign(value - first),
     }
 }
+
+#[cfg(test)]
+mod tests;

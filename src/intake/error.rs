@@ -1,12 +1,13 @@
 //! What can go wrong between a photo and the log.
 
 use super::{BackupError, HandError, LabelError, RuleError, TableError};
-use crate::curve::KitError;
+use crate::curve::{KitError, SeriesError};
 use crate::finding::Finding;
 use crate::light::CardFileError;
 use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
+use crate::water::standards::StandardsError;
 use crate::water::{AmountError, DilutionError, TypedError, UnitError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -144,6 +145,12 @@ pub enum IntakeError {
     /// A unit or an analyte as typed.
     #[error(transparent)]
     Unit(Box<UnitError>),
+    /// A diluted sample without a level.
+    #[error(transparent)]
+    Series(#[from] SeriesError),
+    /// Standards that cannot be made.
+    #[error(transparent)]
+    Standards(#[from] StandardsError),
     /// What was typed by hand.
     #[error(transparent)]
     Hand(Box<HandError>),
@@ -251,6 +258,8 @@ impl IntakeError {
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Series(e) => e.code(),
+            Self::Standards(e) => e.code(),
             Self::Hand(e) => e.code(),
             Self::Table(e) => e.code(),
             Self::Backup(e) => e.code(),
@@ -333,6 +342,8 @@ impl IntakeError {
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Series(e) => e.remedy(),
+            Self::Standards(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
             Self::Table(e) => return e.remedy(),
             Self::Backup(e) => e.remedy(),

@@ -1,13 +1,12 @@
 //! Reading a photo with what is known about it. Writes nothing.
 
+use super::matrix::foreign_water;
 use super::when::{Capture, When};
 use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
 use crate::card::{self, Card, Layout};
-use crate::curve::{Kit, Matrix};
+use crate::curve::Kit;
 use crate::finding::{Code, Finding};
-use crate::log::{
-    Filter, Id, Label, Log, NewPhoto, Reading, ReadingTime, Start, Tank, Target, WINDOW_MINUTES, WaterKind,
-};
+use crate::log::{Filter, Id, Label, Log, NewPhoto, Reading, ReadingTime, Start, Tank, Target, WINDOW_MINUTES};
 use crate::moment::{Certainty, Moment};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
@@ -219,12 +218,15 @@ pub fn look(
             Some(Target::Tank(id)) => bench.tanks.iter().find(|t| t.id == id),
             _ => None,
         };
-        let known = known_here(sample, &capture, bench, tank);
+        let known = known_here(sample, &capture, bench);
         if bench.card.foreign {
             // Said better by what is known here.
             sample.findings.retain(|f| f.code != Code::CardNew);
         }
         sample.findings.extend(known);
+        if let (Some(tank), Ok(test)) = (tank, bench.kit.value.test(&sample.test)) {
+            sample.findings.extend(foreign_water(test, tank, &mut sample.outcome));
+        }
         if let (Some(start), Outcome::Read(_)) = (started(sample, target, &capture, bench), &sample.outcome) {
             sample.findings.extend(out_of_time(sample, start, &capture, bench));
         }
@@ -251,7 +253,7 @@ fn out_of_time(sample: &SampleReading, start: &Start, capture: &Capture, bench: 
 }
 
 /// What only this room can notice.
-fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank: Option<&Tank>) -> Vec<Finding> {
+fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>) -> Vec<Finding> {
     let mut out: Vec<Finding> = capture.finding.iter().cloned().collect();
     if matches!(sample.outcome, Outcome::Refused(_)) {
         return out;
@@ -265,17 +267,5 @@ fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank
     }
     let day = capture.moment.offset.to_datetime(capture.moment.instant).date();
     out.extend(bench.kit.value.test(&sample.test).ok().and_then(|t| t.expired(day)));
-    let Some(tank) = tank else { return out };
-    let matrix = bench.kit.value.test(&sample.test).map(|t| t.matrix);
-    let word = match (matrix, tank.water) {
-        (Ok(Matrix::Fresh), WaterKind::Marine) => Some("fresh"),
-        (Ok(Matrix::Marine), WaterKind::Fresh) => Some("sea"),
-        _ => None,
-    };
-    if let Some(word) = word {
-        let (test, water, tank) = (&sample.test, tank.water.as_str(), &tank.name);
-        let sentence = format!("The test '{test}' is made for {word} water, and the water of '{tank}' is {water}.");
-        out.push(Finding::doubt(Code::KitMatrix, sentence));
-    }
     out
 }

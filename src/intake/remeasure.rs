@@ -94,6 +94,7 @@ fn again(
         station: s.station.clone(),
         test: kit.tests[*t].name.clone(),
         value: s.value,
+        value_sd: s.value_sd,
     };
     if of.iter().all(|(_, _, s)| s.source == Source::Standard) {
         let all: Vec<Standard> = of.iter().map(standard).collect();

@@ -41,6 +41,7 @@ pub fn add_shades(
         station: format!("shade-{}", i + 1),
         test: test.name.clone(),
         value: *value,
+        value_sd: None,
     };
     let standards: Vec<Standard> = values.iter().enumerate().map(standard).collect();
     let (kit, standards) = match found {

@@ -43,6 +43,8 @@ pub struct Standard {
     pub test: String,
     /// Concentration in the test's unit.
     pub value: f64,
+    /// Its standard deviation, where it is known.
+    pub value_sd: Option<f64>,
 }
 
 /// Reads the samples asked for. A photo refused as a whole gives a refusal for each of them.
@@ -85,7 +87,7 @@ pub fn calibrate(
         let (lab, cov) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
-            value_sd: None,
+            value_sd: s.value_sd,
             source: Source::Standard,
             lab: lab.0,
             cov,

@@ -19,7 +19,9 @@ pub mod feed;
 pub mod limits;
 pub mod nitrification;
 pub mod salinity;
+pub mod standards;
 pub mod state;
+pub mod titration;
 pub mod typed;
 pub mod units;
 pub mod volume;
@@ -47,7 +49,9 @@ pub use nitrification::{
     nitrite_read_as_nitrate,
 };
 pub use salinity::{conductivity, density, salinity_of_conductivity, salinity_of_gravity, specific_gravity};
+pub use standards::COVERAGE;
 pub use state::{Celsius, Conditions, Known, Ph, Salinity, Span, StateError, unknown};
 pub use text::significant;
+pub use titration::{Counted, Titration};
 pub use typed::{Typed, TypedError};
 pub use units::{Measure, Quantity, Species, Unit, UnitError};

@@ -279,11 +279,13 @@ documents! {
     Step { step: String, test: Option<String>, sentence: String, command: String, }
     KitList { kits: Vec<KitLine>, }
     KitAdded { kit: KitLine, photos: Vec<Standards>, }
+    KitSeries { kit: KitLine, photos: Vec<Standards>, level: f64, level_sd: f64, anchors: usize, }
     Standards { file: String, standards: Vec<Standard>, }
     Standard {
         station: String,
         test: String,
         value: f64,
+        value_sd: Option<f64>,
         unit: String,
         lab: Option<[f64; 3]>,
         colour: Option<String>,
@@ -374,6 +376,51 @@ documents! {
     TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, bottle: Bottle, control: Control, }
     LeftOut { number: usize, value: f64, read: Option<f64>, steps: Option<f64>, }
     Gap { from: f64, to: f64, delta_e: f64, }
+
+    PlanStandards {
+        kit: Option<String>,
+        test: String,
+        analyte: String,
+        unit: String,
+        missing: bool,
+        substance: Option<Substance>,
+        water: String,
+        salt_g_l: f64,
+        solutions: Vec<Solution>,
+        standards: Vec<StandardPlanned>,
+        said: Vec<String>,
+    }
+    Substance { name: String, formula: String, }
+    Solution {
+        name: String,
+        from: String,
+        grams: Option<f64>,
+        ml: Option<f64>,
+        syringe_ml: Option<f64>,
+        fillings: Option<u32>,
+        vessel_ml: f64,
+        vessel_g: Option<f64>,
+        concentration: f64,
+        sd: f64,
+    }
+    StandardPlanned {
+        wanted: f64,
+        value: f64,
+        uncertainty: Option<f64>,
+        made: Option<MadeSo>,
+        command: String,
+    }
+    MadeSo {
+        from: String,
+        grams: Option<f64>,
+        ml: Option<f64>,
+        syringe_ml: Option<f64>,
+        fillings: Option<u32>,
+        vessel_ml: f64,
+        vessel_g: Option<f64>,
+        concentration: f64,
+        sd: f64,
+    }
 
     CardPrinted { file: String, format: String, number: Option<u32>, }
     CardLine {

@@ -8,7 +8,7 @@ use crate::log::happening::NewWater;
 use crate::log::{Filter, Id, Log, NewReading, NewSample, Reading, Tank, Target, TestKey, Whose};
 use crate::moment::{Certainty, Moment, TimeSource};
 use crate::reading::Outcome;
-use crate::water::{Amount, Analyte, Celsius, Dilution, Entry, EntryError, Shades, Unit};
+use crate::water::{Amount, Analyte, Celsius, Dilution, Entry, EntryError, Shades, Titration, Unit};
 use jiff::Timestamp;
 
 /// What is known beside the numbers.
@@ -22,6 +22,8 @@ pub struct Chart {
     pub printed: Option<Celsius>,
     /// Dilution of the sample.
     pub dilution: Option<Dilution>,
+    /// What a drop or a mL of titrant stands for; for one reading only.
+    pub titration: Option<Titration>,
 }
 
 /// A reading as the keeper typed it, understood.
@@ -75,11 +77,16 @@ impl ByHand {
             temperature: chart.temperature,
             printed: chart.printed,
             dilution: chart.dilution,
+            titration: chart.titration.as_ref(),
         };
         let amount = entry.amount(value, &analyte).map_err(failed)?;
         let name = test.map_or_else(|| analyte.as_str().to_string(), |t| t.name.clone());
         let key = TestKey { kit: None, name, analyte, unit: amount.unit().clone() };
-        Ok(Self { key, amount, typed: value.to_string(), dilution: chart.dilution })
+        let typed = match &chart.titration {
+            Some(titration) => format!("{value}, {titration}"),
+            None => value.to_string(),
+        };
+        Ok(Self { key, amount, typed, dilution: chart.dilution })
     }
 
     pub(in crate::intake) fn reading(&self) -> NewReading {

@@ -1,6 +1,6 @@
 //! `kit`: test kits and their swatches.
 
-use super::{kitkeep, kitstart, kitvision};
+use super::{kitkeep, kitseries, kitstart, kitvision};
 use crate::card::Layout;
 use crate::curve::{self, Kind, Kit, KitError, Matrix, Nuisance, Scale, Strip, Test};
 use crate::faces::cli::options::Originals;
@@ -41,6 +41,8 @@ enum Verb {
     Add(Add),
     /// Add the maker's printed shades, laid in the bay, to a test
     Shades(kitstart::Shades),
+    /// Add one strong sample diluted again and again, its level told by a known standard
+    Series(kitseries::Series),
     /// List the kits
     List,
     /// Show a kit with its swatches
@@ -131,7 +133,8 @@ struct AddTest {
 #[command(after_help = Originals::HELP)]
 #[command(override_usage = "tintline kit add [KIT] --photo PHOTO [STATION=TEST:VALUE].. [OPTIONS]")]
 struct Add {
-    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION
+    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION, with
+    /// its uncertainty where it is known: B=ammonia:0.5±0.03
     #[arg(value_name = "KIT STATION=TEST:VALUE")]
     words: Vec<String>,
     /// A photo of these standards; several if it was retaken
@@ -179,6 +182,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         Verb::Remeasure(args) => kitkeep::remeasure(args, home, world),
         Verb::Start(args) => kitstart::start(args, home, world),
         Verb::Shades(args) => kitstart::shades(args, home, world),
+        Verb::Series(args) => kitseries::series(args, home, world),
         Verb::List => {
             let kits = home.kit_names()?.into_iter().map(|name| home.kit(Some(&name)).map(|k| KitLine::of(&k)));
             world.show(&KitList { kits: kits.collect::<Result<_, _>>()? })?;

@@ -5,6 +5,7 @@ pub(super) mod demo;
 pub(super) mod event;
 pub(super) mod kit;
 mod kitkeep;
+mod kitseries;
 mod kitstart;
 mod kitvision;
 mod label;

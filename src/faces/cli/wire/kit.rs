@@ -8,7 +8,7 @@ use crate::faces::cli::words::{columns, count, quoted, short};
 use crate::finding::Finding;
 use crate::intake::{Added, Kept, PhotoStandards};
 use crate::reading::Standard;
-use crate::water::Quantity;
+use crate::water::{COVERAGE, Quantity, Unit, significant};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -146,6 +146,8 @@ pub struct StandardOut {
     pub test: String,
     /// In the test's unit.
     pub value: f64,
+    /// Its standard deviation, where it was said.
+    pub value_sd: Option<f64>,
     pub unit: String,
     #[serde(skip)]
     amount: String,
@@ -165,8 +167,9 @@ impl KitAdded {
                 station: s.station.clone(),
                 test: s.test.clone(),
                 value: s.value,
+                value_sd: s.value_sd,
                 unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
-                amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
+                amount: unit.map(|u| amount(s, u)).unwrap_or_default(),
                 lab: swatch.as_ref().ok().map(|s| s.lab),
                 colour: swatch.as_ref().ok().map(|s| colour_words(Lab(s.lab))),
                 refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
@@ -213,6 +216,15 @@ impl Document for KitAdded {
         let name = &self.kit.name;
         writeln!(out, "{swatches} added to the kit '{name}'. Revision {revision}.")?;
         writeln!(out, "What comes next: tintline kit start {}", quoted(name))
+    }
+}
+
+/// With its expanded uncertainty where it is known.
+fn amount(s: &Standard, unit: &Unit) -> String {
+    let quantity = Quantity::new(s.value, unit.clone());
+    match s.value_sd {
+        Some(sd) => format!("{quantity} ± {}", significant(COVERAGE * sd, 2)),
+        None => quantity.to_string(),
     }
 }
 
@@ -303,7 +315,7 @@ impl Document for KitShown {
                 let taken = s.taken.clone().unwrap_or_default();
                 let photo = if s.photo.is_empty() { String::new() } else { format!("photo {}", short(&s.photo)) };
                 let value = match s.value_sd {
-                    Some(sd) => format!("{} ± {sd}", s.value),
+                    Some(sd) => format!("{} ± {}", s.value, significant(COVERAGE * sd, 2)),
                     None => s.value.to_string(),
                 };
                 let source = if s.source == "print" { "printed shade" } else { "" }.to_string();

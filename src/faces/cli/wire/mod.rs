@@ -12,9 +12,10 @@
 //! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
 //! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
 //! | `plan due` | [`DueList`] |
+//! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
 //! | `report --text`, `log --text` | [`Summary`] |
-//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
 //! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
@@ -27,6 +28,7 @@ mod event;
 mod kit;
 mod kitcheck;
 mod kitkeep;
+mod kitseries;
 mod kitstart;
 mod kitvision;
 mod label;
@@ -46,13 +48,14 @@ pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use kitkeep::{KitAdopted, KitControlled, KitRemeasured};
+pub use kitseries::KitSeries;
 pub use kitstart::KitStarted;
 pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use plan::{
     BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
-    PlanRoutine, PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
+    PlanRoutine, PlanSeeded, PlanStandards, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};

@@ -7,6 +7,7 @@ mod dose;
 mod due;
 mod load;
 mod seed;
+mod standards;
 mod stock;
 
 use super::status::book;
@@ -39,6 +40,8 @@ enum PlanVerb {
     Ammonia(ammonia::Args),
     /// Which tests are due, as a list or a calendar file
     Due(due::Args),
+    /// Standards made at home for a test: what to weigh and to dilute, and how well they are known
+    Standards(standards::Args),
 }
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
@@ -50,6 +53,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         PlanVerb::Seed(args) => seed::run(&args, home, world),
         PlanVerb::Ammonia(args) => ammonia::run(&args, home, world),
         PlanVerb::Due(args) => due::run(&args, home, world),
+        PlanVerb::Standards(args) => standards::run(args, home, world),
     }
 }
 

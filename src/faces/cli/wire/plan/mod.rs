@@ -2,11 +2,13 @@
 
 mod change;
 mod due;
+mod standards;
 mod stock;
 mod table;
 
 pub use change::{PlanChanged, PlanRoutine, StepOut, WaterOut};
 pub use due::{DueList, DueOut};
+pub use standards::PlanStandards;
 pub use stock::{BatchOut, PlanCapacity, PlanSeeded, PlanStocked};
 pub use table::{CellOut as FreeOut, PlanAmmonia, RowOut};
 
