@@ -6,6 +6,8 @@ use std::path::PathBuf;
 
 use clap::Parser;
 
+#[cfg(feature = "ablation")]
+use super::ablation;
 use super::{report, run, truth};
 
 /// Reads a set of photos with known truth and reports how well.
@@ -19,6 +21,13 @@ struct Args {
     /// Which photos of role `standard` join printed shades in the kit: each test's zero, and its fourth standard.
     #[arg(long, value_enum, default_value_t = run::Anchor::None)]
     anchor: run::Anchor,
+    /// Which of the keeper's own standards make the kit: all, or each test's first, fourth and last, or its first and fourth.
+    #[arg(long, value_enum, default_value_t = run::Effort::Full)]
+    standards: run::Effort,
+    /// Print how well clean photos are read with one part of the reading left out at a time. Needs the feature `ablation`.
+    #[cfg(feature = "ablation")]
+    #[arg(long)]
+    ablation: bool,
     /// Print the report as JSON.
     #[arg(long)]
     json: bool,
@@ -31,7 +40,12 @@ struct Args {
 pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyhow::Result<()> {
     let args = Args::try_parse_from(args).unwrap_or_else(|e| e.exit());
     let truth = truth::Truth::load(&args.set)?;
-    let samples = run::run(&args.set, &truth, args.anchor)?;
+    let making = run::Making { anchor: args.anchor, effort: args.standards };
+    #[cfg(feature = "ablation")]
+    if args.ablation {
+        return ablation::table(&args.set, &truth, making, out);
+    }
+    let samples = run::run(&args.set, &truth, making)?;
     if let Some(path) = &args.rows {
         let mut rows = std::io::BufWriter::new(std::fs::File::create(path)?);
         for s in &samples {
@@ -45,6 +59,7 @@ pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyh
         writeln!(out, "{}", serde_json::to_string_pretty(&groups)?)?;
     } else {
         report::print(&groups, out)?;
+        report::print_hazards(&samples, out)?;
         report::print_worst(&samples, args.worst, out)?;
     }
     Ok(())

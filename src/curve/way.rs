@@ -12,6 +12,7 @@ use nalgebra::{DMatrix, DVector};
 use super::density::{Density, density};
 use super::kit::{Kind, Kit, Source, Swatch, Test};
 use crate::colour::Lab;
+use crate::trial::{Part, without};
 
 /// Standard deviation of the ln factor between lights, and of one vial about its light's: in six kits of invented keepers (two lights
 /// each, or one), computer-made, places differ by 0.04 to 0.19, vials of one place by 0.03 to 0.12.
@@ -51,7 +52,7 @@ impl Ways {
     /// What a kit's own standards tell. Of strips nothing: pads are looked at, not through.
     pub fn of(kit: &Kit) -> Self {
         let mut ways = Self::default();
-        if kit.kind == Kind::Strip {
+        if kit.kind == Kind::Strip || without(Part::Lights) {
             return ways;
         }
         let series: Vec<Vec<Vec<(Density, [f64; ENTRIES])>>> = kit.tests.iter().map(repeated).collect();
