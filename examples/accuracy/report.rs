@@ -203,6 +203,38 @@ pub fn print(groups: &[Group], out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "Repeat: cargo run --release --example accuracy -- SETDIR")
 }
 
+/// What became of the samples of spoiled photos, hazard by hazard, in Markdown.
+pub fn print_hazards(samples: &[Sample], out: &mut dyn Write) -> io::Result<()> {
+    let mut hazards: BTreeMap<String, Vec<&Sample>> = BTreeMap::new();
+    for s in samples.iter().filter(|s| !s.hazards.is_empty()) {
+        hazards.entry(s.hazards.join("+")).or_default().push(s);
+    }
+    if hazards.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "\n| hazard | samples | refused | read in doubt | read, truth inside | read, truth outside | misread | as expected |"
+    )?;
+    writeln!(out, "| --- | --- | --- | --- | --- | --- | --- | --- |")?;
+    for (hazard, of) in &hazards {
+        let count = |is: &dyn Fn(&Sample) -> bool| of.iter().filter(|s| is(s)).count();
+        let plain = |s: &Sample| s.row.outcome != "refused" && s.row.findings.is_empty();
+        writeln!(
+            out,
+            "| {hazard} | {} | {} | {} | {} | {} | {} | {} |",
+            of.len(),
+            count(&|s| s.row.outcome == "refused"),
+            count(&|s| s.row.outcome != "refused" && !s.row.findings.is_empty()),
+            count(&|s| plain(s) && covered(s) == Some(true)),
+            count(&|s| plain(s) && covered(s) == Some(false)),
+            count(&misread),
+            count(&as_expected),
+        )?;
+    }
+    Ok(())
+}
+
 pub fn print_worst(samples: &[Sample], count: usize, out: &mut dyn Write) -> io::Result<()> {
     if count == 0 {
         return Ok(());

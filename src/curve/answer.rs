@@ -35,7 +35,9 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let bottom = path.values()[0];
     let top = *path.values().last().unwrap_or(&bottom);
     // Without a zero standard nothing shows what none looks like.
-    let limit = (!bounded && bottom == 0.0 && test.has_own_zero()).then(|| limits(path, seen)).flatten();
+    // And of two standards nobody knows how the colour starts from it.
+    let known = path.values().len() > 2 && test.has_own_zero();
+    let limit = (!bounded && bottom == 0.0 && known).then(|| limits(path, seen)).flatten();
     let detection_limit = limit.map(|(_, detection)| quantity(path.value(detection)));
     let mut findings = Vec::new();
     if found.off > OFF {

@@ -11,6 +11,7 @@ use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
 use crate::sample::{Sample, Samples};
+use crate::trial::{Part, without};
 use crate::water::{Amount, Dilution, Quantity};
 
 /// A sample to read: which test of the kit, where it stands, how it was diluted.
@@ -203,7 +204,7 @@ impl Look {
     /// A sample's colour with the covariance of its noise, of the correction and of tints from beside.
     fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
-        let correction = &self.scene.correction.residual;
+        let correction = if without(Part::Residual) { [[0.0; 3]; 3] } else { self.scene.correction.residual };
         let tint = tints(sample, &self.samples);
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
         (sample.colour.lab, cov)
