@@ -19,6 +19,7 @@ mod rereading;
 mod samples;
 mod shades;
 mod status;
+mod strips;
 mod tables;
 mod tanks;
 mod waiting;
