@@ -138,7 +138,7 @@ codes! {
     SamplePhotosDiffer "sample-photos-differ" no yes, "Take another photo of this sample in plain light, or undo the reading of the photo that shows another vial.";
     StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake; if it lies so, measure it again for the kit.";
     StripDirection "strip-direction" no no, "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
-    StripUnclear "strip-unclear" no no, "Add a test to the kit for every pad of the strip; then lay the whole strip in the bay in even light, and retake the photo.";
+    StripUnclear "strip-unclear" no no, "Check that the kit has a test for every pad, and the strip's measures; then lay the whole strip in the bay in even light, and retake.";
     ShadesCount "shades-count" no no, "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
     ShadesOrder "shades-order" no no, "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
     ColourLikeNone "colour-like-none" no yes, "Use plain even light and one vial a photo, or test again, before trusting that there is none.";

@@ -26,6 +26,7 @@ mod series;
 mod shades;
 mod standards;
 mod status;
+mod strips;
 mod tables;
 mod tanks;
 mod textonly;

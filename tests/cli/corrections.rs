@@ -55,7 +55,7 @@ fn a_judgement_by_eye_is_good_for_one_shade_and_a_nought_is_below_the_first() {
     let said = correct(&house, &[&entry, "0", "--reason", "by eye"]).reading;
     assert_eq!(
         (said.status.as_str(), said.limit, said.text.as_str()),
-        ("not-detected", Some(1.0), "not detected (below 1.00 mg/L NO2-)")
+        ("not-detected", Some(1.0), "not detected (below 1 mg/L NO2-)")
     );
     let said = correct(&house, &[&entry, "0", "--reason", "by eye", "--first-shade", "0.25"]).reading;
     assert_eq!((said.limit, said.value), (Some(0.25), None));
