@@ -4,6 +4,7 @@ mod accuracy;
 mod advice;
 mod card_detection;
 mod cards;
+mod chart;
 mod cli;
 mod demo;
 mod hostile;

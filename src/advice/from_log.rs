@@ -4,9 +4,7 @@ use super::book::{Book, Facts, Happened, Happening, Kind, Measured, Shown, Timin
 use super::rules::WINDOW_MINUTES;
 use crate::log::happening::{Ammonia, Happening as Logged, PlantChange, Strength as Of, TankFacts};
 use crate::log::{Event, Filter, Log, LogError, Reading, Status, Tank, Target, WaterKind};
-use crate::water::{
-    Amount, Analyte, Span, Species, Strength, Unit, ammonia_of_chloride, ammonia_of_solution, significant,
-};
+use crate::water::{Amount, Span, Species, Strength, Unit, ammonia_of_chloride, ammonia_of_solution, significant};
 
 /// What a kit knows about a test, and the log does not.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -71,7 +69,7 @@ impl Book {
     }
 
     fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
-        let Some(kind) = kind(&reading.test.analyte) else { return };
+        let Some(kind) = Kind::of(&reading.test.analyte) else { return };
         let at = reading.sample.at().instant;
         let may_alarm = reading.may_alarm();
         let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)).filter(|_| may_alarm) else {
@@ -104,7 +102,7 @@ impl Book {
         let logged = e.happening();
         if let Logged::WaterChange { new_water, .. } = &logged {
             for (analyte, amount) in &new_water.values {
-                let found = kind(analyte).zip(amount.canonical().ok());
+                let found = Kind::of(analyte).zip(amount.canonical().ok());
                 let found = found.and_then(|(k, a)| bounds(&a, k).map(|b| (k, b)));
                 if let Some((k, (span, shown))) = found {
                     let m = Measured::new(&entry, at, k, span, shown);
@@ -123,22 +121,6 @@ fn water(kind: WaterKind) -> Water {
         WaterKind::Brackish => Water::Brackish,
         WaterKind::Marine => Water::Marine,
     }
-}
-
-fn kind(analyte: &Analyte) -> Option<Kind> {
-    Some(match analyte {
-        Analyte::Ammonia => Kind::Ammonia,
-        Analyte::Nitrite => Kind::Nitrite,
-        Analyte::Nitrate => Kind::Nitrate,
-        Analyte::Ph => Kind::Ph,
-        Analyte::Alkalinity => Kind::Alkalinity,
-        Analyte::Hardness => Kind::Hardness,
-        Analyte::Temperature => Kind::Temperature,
-        Analyte::Salinity => Kind::Salinity,
-        Analyte::Other(name) if name == "chloride" => Kind::Chloride,
-        Analyte::Other(name) if name == "chlorine" || name == "total chlorine" => Kind::Chlorine,
-        _ => return None,
-    })
 }
 
 /// Bounds in the unit of `kind`, from the unit in which the analyte is compared.

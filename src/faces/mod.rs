@@ -1,6 +1,10 @@
-//! What people see: the command line, the printed card, the overlay. A face parses, calls the library and shows what it says.
+//! What people see: the command line, the printed card, the overlay, charts, a page for somebody who helps. A face parses, calls the library and shows what it says.
 
+pub mod chart;
 pub mod cli;
 mod lettering;
+mod markup;
 pub mod overlay;
 pub mod print;
+pub mod report;
+mod stroke;

@@ -9,7 +9,8 @@
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
-//! | `report --text`, `log --text` | [`Summary`] |
+//! | `chart` | [`ChartShown`] |
+//! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
@@ -17,6 +18,7 @@
 
 mod amount;
 mod card;
+mod chart;
 mod check;
 mod event;
 mod kit;
@@ -25,6 +27,7 @@ mod kitstart;
 mod label;
 mod log;
 mod read;
+mod report;
 mod status;
 mod stored;
 mod summary;
@@ -32,6 +35,7 @@ mod tank;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use chart::{ChartShown, LimitOut, MarkOut, ResultOut, TrendOut};
 pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
@@ -40,6 +44,7 @@ pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use report::ReportWritten;
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
