@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod advice;
+mod calendar;
 mod card_detection;
 mod cards;
 mod chart;
@@ -22,6 +23,7 @@ mod published;
 mod readme;
 mod roundtrip;
 mod store;
+mod supply;
 mod support;
 mod torn;
 mod units;

@@ -1,5 +1,7 @@
-//! What people see: the command line, the printed card, the overlay, charts, a page for somebody who helps. A face parses, calls the library and shows what it says.
+//! What people see: the command line, the printed card, the overlay, the calendar file, charts, a page for somebody who helps. A face
+//! parses, calls the library and shows what it says.
 
+pub mod calendar;
 pub mod chart;
 pub mod cli;
 mod lettering;

@@ -212,6 +212,7 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     let mut reading = refused(ask, Vec::new());
     reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
+    reading.light = Some(look.scene.signature());
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
         reading.outcome = Outcome::Refused(findings.clone());
         reading.findings = findings;
@@ -280,6 +281,7 @@ fn refused(ask: &Ask, findings: Vec<Finding>) -> SampleReading {
         dilution: ask.dilution,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }

@@ -1,5 +1,6 @@
 //! What ends a run, and with which exit code.
 
+use crate::advice::plan::PlanError;
 use crate::faces::chart::ChartError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
@@ -34,6 +35,8 @@ pub(super) enum Trouble {
     #[error(transparent)]
     Intake(#[from] IntakeError),
     #[error(transparent)]
+    Plan(#[from] PlanError),
+    #[error(transparent)]
     Overlay(#[from] OverlayError),
     #[error(transparent)]
     Print(#[from] PrintError),
@@ -62,6 +65,7 @@ impl Trouble {
     pub(super) fn code(&self) -> &'static str {
         match self {
             Self::Intake(e) => e.code(),
+            Self::Plan(e) => e.code(),
             Self::Overlay(e) => e.code(),
             Self::Print(e) => e.code(),
             Self::Chart(e) => e.code(),
@@ -76,6 +80,7 @@ impl Trouble {
     pub(super) fn remedy(&self) -> String {
         match self {
             Self::Intake(e) => e.remedy(),
+            Self::Plan(e) => e.remedy(),
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
             Self::Chart(e) => e.remedy().to_string(),
@@ -94,6 +99,8 @@ impl Trouble {
                 Fault::Input => Exit::Failed,
                 Fault::Storage => Exit::Storage,
             },
+            Self::Plan(e) if e.is_refusal() => Exit::Look,
+            Self::Plan(_) => Exit::Usage,
             Self::Overlay(OverlayError::UnknownEnding { .. }) | Self::Usage { .. } => Exit::Usage,
             Self::Overlay(_) | Self::Output(_) | Self::NoHome => Exit::Storage,
             Self::File { doing, .. } => {

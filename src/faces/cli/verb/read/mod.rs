@@ -54,6 +54,9 @@ pub(in crate::faces::cli) struct Args {
     /// Say what would be read and logged, and by whose word, without logging it
     #[arg(long)]
     dry_run: bool,
+    /// The photos show the sample of this logged reading, though taken outside one reading window with it
+    #[arg(long, value_name = "ENTRY", conflicts_with = "again")]
+    sample: Option<String>,
     /// Log also photos of the same water, test and second as another photo in the log
     #[arg(long)]
     twins: bool,
@@ -118,7 +121,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 }
 
 /// A flag that Ctrl-C sets: then what was begun is done and told. A second one ends at once, which loses nothing either.
-fn stopper() -> &'static AtomicBool {
+pub(in crate::faces::cli) fn stopper() -> &'static AtomicBool {
     static STOP: AtomicBool = AtomicBool::new(false);
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {
