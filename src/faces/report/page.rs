@@ -52,10 +52,10 @@ fn charts(out: &mut String, chart: &Chart) {
     if chart.trends.is_empty() {
         out.push_str("<p>No results in this time.</p>\n");
     } else {
-        let _ = write!(out, "<figure class=legend>{}</figure>\n", Chart::legend(Skin::Page));
+        let _ = writeln!(out, "<figure class=legend>{}</figure>", Chart::legend(Skin::Page));
     }
     for trend in &chart.trends {
-        let _ = write!(out, "<figure>{}</figure>\n", chart.svg_of(trend, Skin::Page));
+        let _ = writeln!(out, "<figure>{}</figure>", chart.svg_of(trend, Skin::Page));
     }
     out.push_str("</section>\n");
 }

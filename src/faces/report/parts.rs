@@ -123,7 +123,7 @@ pub(super) fn results(out: &mut String, report: &Report) {
     }
     out.push_str("</tbody></table>\n");
     if report.readings.len() > LISTED {
-        let _ = write!(out, "<p>{} older ones are not listed.</p>\n", report.readings.len() - LISTED);
+        let _ = writeln!(out, "<p>{} older ones are not listed.</p>", report.readings.len() - LISTED);
     }
     out.push_str("</section>\n");
 }
