@@ -6,6 +6,7 @@ mod batch;
 mod brokenoff;
 mod byhand;
 mod cards;
+mod charts;
 mod corrections;
 mod due;
 mod effort;

@@ -5,6 +5,7 @@ mod advice;
 mod calendar;
 mod card_detection;
 mod cards;
+mod chart;
 mod cli;
 mod demo;
 mod hostile;

@@ -1,6 +1,6 @@
 //! A tank's book: what the log says of one tank, as bounded numbers and typed events. Made from the log or written by hand.
 
-use super::rules::FIRST_STANDARD;
+pub use super::kind::Kind;
 use crate::water::{Celsius, Conditions, Known, Ph, Salinity, Span, unknown};
 use jiff::Timestamp;
 
@@ -56,73 +56,6 @@ impl Facts {
             planted: None,
             animals: Animals::Unknown,
             established: None,
-        }
-    }
-}
-
-/// What was measured, and the unit of its numbers in the book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
-    /// Total ammonia, mg/L NH₃-N.
-    Ammonia,
-    /// mg/L NO₂⁻.
-    Nitrite,
-    /// mg/L NO₃⁻.
-    Nitrate,
-    /// pH.
-    Ph,
-    /// German degrees.
-    Alkalinity,
-    /// German degrees.
-    Hardness,
-    /// °C.
-    Temperature,
-    /// g/kg.
-    Salinity,
-    /// mg/L Cl⁻.
-    Chloride,
-    /// mg/L as Cl₂.
-    Chlorine,
-}
-
-impl Kind {
-    /// All kinds.
-    pub const ALL: [Self; 10] = [
-        Self::Ammonia,
-        Self::Nitrite,
-        Self::Nitrate,
-        Self::Ph,
-        Self::Alkalinity,
-        Self::Hardness,
-        Self::Temperature,
-        Self::Salinity,
-        Self::Chloride,
-        Self::Chlorine,
-    ];
-
-    /// Stable text form, and the word for people.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Ammonia => "ammonia",
-            Self::Nitrite => "nitrite",
-            Self::Nitrate => "nitrate",
-            Self::Ph => "pH",
-            Self::Alkalinity => "alkalinity",
-            Self::Hardness => "hardness",
-            Self::Temperature => "temperature",
-            Self::Salinity => "salinity",
-            Self::Chloride => "chloride",
-            Self::Chlorine => "chlorine",
-        }
-    }
-
-    /// The first standard above none of such a test, where nobody said.
-    pub fn first_standard(self) -> f64 {
-        match self {
-            Self::Ammonia => FIRST_STANDARD.0,
-            Self::Nitrite => FIRST_STANDARD.1,
-            Self::Nitrate => FIRST_STANDARD.2,
-            _ => 0.0,
         }
     }
 }
@@ -261,6 +194,13 @@ pub struct Happening {
     pub what: Happened,
     /// The log's words for its kind, with the keeper's note.
     pub words: String,
+}
+
+impl Happening {
+    /// The words without the keeper's note.
+    pub fn plain_words(&self) -> &str {
+        self.words.split(':').next().unwrap_or_default()
+    }
 }
 
 /// One tank's facts, readings and events, oldest first.

@@ -75,7 +75,7 @@ impl Book {
     }
 
     fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
-        let Some(kind) = kind(&reading.test.analyte) else { return };
+        let Some(kind) = Kind::of(&reading.test.analyte) else { return };
         let (reading, other) = overruled(reading, kind);
         let at = reading.sample.at().instant;
         let may_alarm = reading.may_alarm();
@@ -159,25 +159,9 @@ fn water(kind: WaterKind) -> Water {
 
 /// What an amount of an analyte is in the book: its kind, its bounds in that kind's unit, its form. None for what no rule counts with.
 pub(super) fn canonical(analyte: &Analyte, amount: &Amount) -> Option<(Kind, Span, Shown)> {
-    let kind = kind(analyte)?;
+    let kind = Kind::of(analyte)?;
     let (span, shown) = bounds(&amount.canonical().ok()?, kind)?;
     Some((kind, span, shown))
-}
-
-fn kind(analyte: &Analyte) -> Option<Kind> {
-    Some(match analyte {
-        Analyte::Ammonia => Kind::Ammonia,
-        Analyte::Nitrite => Kind::Nitrite,
-        Analyte::Nitrate => Kind::Nitrate,
-        Analyte::Ph => Kind::Ph,
-        Analyte::Alkalinity => Kind::Alkalinity,
-        Analyte::Hardness => Kind::Hardness,
-        Analyte::Temperature => Kind::Temperature,
-        Analyte::Salinity => Kind::Salinity,
-        Analyte::Other(name) if name == "chloride" => Kind::Chloride,
-        Analyte::Other(name) if name == "chlorine" || name == "total chlorine" => Kind::Chlorine,
-        _ => return None,
-    })
 }
 
 /// Bounds in the unit of `kind`, from the unit in which the analyte is compared.

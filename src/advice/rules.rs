@@ -1,5 +1,7 @@
 //! The rules and their thresholds, each with where it comes from.
 
+use super::book::Water;
+
 macro_rules! rules {
     ($($name:ident $code:literal, $source:literal;)*) => {
         /// A rule a statement rests on. The text form is stable.
@@ -103,6 +105,10 @@ pub const NITRITE_SPOILS_NITRATE: f64 = 0.5;
 pub const BOUND_HOURS: f64 = 48.0;
 /// German degrees below which alkalinity is low.
 pub const LOW_ALKALINITY: f64 = 3.0;
+/// The usual pH of such water, from and to.
+pub fn usual_ph(water: Water) -> (f64, f64) {
+    if water == Water::Fresh { (6.5, 9.0) } else { (7.8, 8.6) }
+}
 /// Days without a change that make a stall.
 pub const STALL_DAYS: f64 = 14.0;
 /// Days of none with animals that stand for a second proof.

@@ -1,7 +1,12 @@
-//! What people see: the command line, the printed card, the overlay, the calendar file. A face parses, calls the library and shows what it says.
+//! What people see: the command line, the printed card, the overlay, the calendar file, charts, a page for somebody who helps. A face
+//! parses, calls the library and shows what it says.
 
 pub mod calendar;
+pub mod chart;
 pub mod cli;
 mod lettering;
+mod markup;
 pub mod overlay;
 pub mod print;
+pub mod report;
+mod stroke;

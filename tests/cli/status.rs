@@ -72,7 +72,7 @@ fn without_a_tank_it_says_what_to_do() {
     assert!(house.run(&["status", "--json"]).go().json::<StatusShown>().tanks.is_empty());
     house.run(&["status", "hall"]).exit(2).err_has("[tank-unknown]").go();
     house.run(&["report", "--text"]).exit(2).err_has("[name-none-yet]").go();
-    house.run(&["report"]).exit(2).err_has("--text").go();
+    house.run(&["report"]).exit(2).err_has("--out").go();
     house.run(&["log", "--text", "--all"]).exit(2).err_has("cannot be used with").go();
 }
 

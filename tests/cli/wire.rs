@@ -51,6 +51,37 @@ documents! {
         text: String,
     }
 
+    ChartShown {
+        tank: String,
+        from: String,
+        to: String,
+        trends: Vec<Trend>,
+        events: Vec<Mark>,
+        file: Option<String>,
+    }
+    Trend { test: String, unit: String, results: Vec<Point>, limits: Vec<Limit>, }
+    Point {
+        entry: String,
+        at: String,
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        doubtful: bool,
+        text: String,
+    }
+    Limit { value: f64, bad: String, level: String, rule: String, source: String, }
+    Mark { number: usize, at: String, text: String, }
+    ReportWritten {
+        tank: String,
+        file: String,
+        charts: usize,
+        events: usize,
+        results: usize,
+        photos: usize,
+        names: bool,
+    }
+
     ReadDone { photos: Vec<Photo>, summary: Summary, }
     Summary {
         photos: usize,

@@ -1,6 +1,7 @@
 //! What ends a run, and with which exit code.
 
 use crate::advice::plan::PlanError;
+use crate::faces::chart::ChartError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
 use crate::intake::{Fault, IntakeError};
@@ -39,6 +40,8 @@ pub(super) enum Trouble {
     Overlay(#[from] OverlayError),
     #[error(transparent)]
     Print(#[from] PrintError),
+    #[error(transparent)]
+    Chart(#[from] ChartError),
     /// A file that was to be written or read.
     #[error("cannot {doing} {}: {source}", path.display())]
     File { doing: &'static str, path: PathBuf, source: io::Error },
@@ -65,6 +68,7 @@ impl Trouble {
             Self::Plan(e) => e.code(),
             Self::Overlay(e) => e.code(),
             Self::Print(e) => e.code(),
+            Self::Chart(e) => e.code(),
             Self::File { .. } => "file-unusable",
             Self::Output(_) => "output-unwritable",
             Self::NoHome => "home-unknown",
@@ -79,6 +83,7 @@ impl Trouble {
             Self::Plan(e) => e.remedy(),
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
+            Self::Chart(e) => e.remedy().to_string(),
             Self::File { .. } => "Check the path, and that you may read and write there.".into(),
             Self::Output(_) => "Check where the output goes, and that there is room on the disk.".into(),
             Self::NoHome => "Name a folder with --home or TINTLINE_HOME.".into(),
@@ -105,7 +110,7 @@ impl Trouble {
                     Exit::Storage
                 }
             }
-            Self::Print(_) | Self::Measured { .. } => Exit::Failed,
+            Self::Print(_) | Self::Chart(_) | Self::Measured { .. } => Exit::Failed,
         }
     }
 }

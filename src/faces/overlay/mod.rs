@@ -7,10 +7,10 @@
 
 mod plan;
 mod scale;
-mod stroke;
 mod words;
 
 use crate::faces::lettering::{self, Weight};
+use crate::faces::stroke::{Dash, stroke};
 use crate::photo::Photo;
 use crate::reading::PhotoReading;
 use image::{ImageFormat, Rgb, RgbImage};
@@ -18,7 +18,6 @@ use imageproc::drawing::{draw_filled_rect_mut, draw_hollow_rect_mut};
 use imageproc::rect::Rect;
 use plan::{Plan, Plate};
 use std::path::{Path, PathBuf};
-use stroke::{Dash, stroke};
 
 const BLACK: Rgb<u8> = Rgb([0; 3]);
 const WHITE: Rgb<u8> = Rgb([255; 3]);

@@ -1,6 +1,7 @@
 //! A verb a file: as typed, as meant, library call, document.
 
 pub(super) mod card;
+pub(super) mod chart;
 pub(super) mod demo;
 pub(super) mod event;
 pub(super) mod kit;

@@ -9,12 +9,13 @@
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
+//! | `chart` | [`ChartShown`] |
 //! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
 //! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
 //! | `plan due` | [`DueList`] |
 //! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
-//! | `report --text`, `log --text` | [`Summary`] |
+//! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
 //! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -23,6 +24,7 @@
 
 mod amount;
 mod card;
+mod chart;
 mod check;
 mod event;
 mod kit;
@@ -35,6 +37,7 @@ mod label;
 mod log;
 mod plan;
 mod read;
+mod report;
 mod status;
 mod stored;
 mod summary;
@@ -43,6 +46,7 @@ mod wait;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use chart::{ChartShown, LimitOut, MarkOut, ResultOut, TrendOut};
 pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
@@ -58,6 +62,7 @@ pub use plan::{
     PlanRoutine, PlanSeeded, PlanStandards, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use report::ReportWritten;
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};

@@ -4,6 +4,7 @@
 use super::meant::Ready;
 use crate::faces::cli::trouble::Trouble;
 use crate::faces::cli::wire::{PhotoOut, SampleOut};
+use crate::faces::markup::escape;
 use crate::faces::overlay;
 use crate::store;
 use image::codecs::jpeg::JpegEncoder;
@@ -161,21 +162,6 @@ fn heading(p: &PhotoOut) -> String {
         _ => None,
     });
     said.join(" · ")
-}
-
-fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 const HEAD: &str = "<!doctype html>
