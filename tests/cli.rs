@@ -6,6 +6,7 @@ mod batch;
 mod brokenoff;
 mod byhand;
 mod cards;
+mod clear;
 mod events;
 mod hazards;
 mod help;

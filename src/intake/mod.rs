@@ -27,6 +27,7 @@
 
 mod backup;
 mod calibrate;
+mod clear;
 mod enter;
 mod error;
 mod folder;
@@ -50,6 +51,7 @@ mod when;
 
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
+pub use clear::{ClearError, clear_at};
 pub use enter::{Apart, Noted, enter};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};

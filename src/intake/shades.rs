@@ -110,6 +110,7 @@ mod tests {
             station,
             light: Vec::new(),
             taken: None,
+            clear: None,
         }
     }
 

@@ -1,5 +1,6 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
+use super::clear::{Zeroed, Zeroing, beside_standards};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::{Place, tints};
 use super::strip::{direction, shape};
@@ -31,6 +32,8 @@ pub struct Job<'a> {
     pub reference: &'a Reference,
     pub kit: &'a Kit,
     pub asks: &'a [Ask],
+    /// The clear vial to zero on, if there is one.
+    pub clear: Option<&'a Zeroing>,
 }
 
 /// A vial or pad of known concentration to make a swatch of.
@@ -57,12 +60,13 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
         Ok(look) => look,
         Err(Unseen { findings, card }) => {
             let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
-            return PhotoReading { photo, samples, findings, card };
+            return PhotoReading { photo, samples, findings, card, clear: None };
         }
     };
-    let samples = job.asks.iter().map(|ask| one(job, &look, ask)).collect();
+    let zeroed = Zeroed::of(job.clear, &look);
+    let samples = job.asks.iter().map(|ask| one(job, &look, &zeroed, ask)).collect();
     let corners = look.card.corners(job.layout);
-    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
+    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners), clear: zeroed.shown() }
 }
 
 /// Makes a swatch of each standard, or says why not; in the order asked for. The kit tells whether they are vials or pads.
@@ -73,12 +77,27 @@ pub fn calibrate(
     kit: &Kit,
     standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
+    calibrate_zeroed(photo, layout, reference, kit, standards, None)
+}
+
+/// As [`calibrate`], with a clear vial in the photo: the standards' water without reagent, at the station named.
+pub fn calibrate_zeroed(
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    kit: &Kit,
+    standards: &[Standard],
+    clear: Option<&str>,
+) -> Vec<Result<Swatch, Vec<Finding>>> {
     let look = Look::on(photo, layout, reference, kit, card::find(photo, layout));
     let look = match look.and_then(|look| look.only(layout)) {
         Ok(look) => look,
         Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
     };
+    let tests: Vec<&Test> = standards.iter().filter_map(|s| kit.test(&s.test).ok()).collect();
+    let clear = clear.map(|station| beside_standards(&look, kit, station, &tests)).transpose();
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
+        let clear = clear.clone()?;
         let sample = look.samples.at(&s.station)?;
         let (lab, cov, _) = look.measured(sample);
         Ok(Swatch {
@@ -91,16 +110,17 @@ pub fn calibrate(
             station: s.station.clone(),
             light: look.scene.signature(),
             taken: None,
+            clear,
         })
     };
     standards.iter().map(swatch).collect()
 }
 
 /// A photo with its card, light and samples found.
-struct Look {
+pub(super) struct Look {
     card: Card,
     scene: Scene,
-    samples: Samples,
+    pub(super) samples: Samples,
     /// A strip's pads were it to lie the other way round, where its edges do not tell.
     turned: Option<Samples>,
 }
@@ -199,16 +219,27 @@ impl Look {
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
         (sample.colour.lab, cov, finding)
     }
+
+    /// The same without the uncertainty of the correction: that of a colour near paper's, to which the correction is tied.
+    pub(super) fn alone(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
+        let own = &sample.colour.cov;
+        let (tint, finding) = tints(sample, &self.samples);
+        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + tint[(r, c)])), finding)
+    }
+
+    /// An outline on the card's plane, in upright photo pixels.
+    pub(super) fn outline(&self, mm: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        mm.iter().map(|p| self.card.plane.px(*p)).collect()
+    }
 }
 
-fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
+fn one(job: &Job, look: &Look, zeroed: &Zeroed, ask: &Ask) -> SampleReading {
     let sample = match look.samples.at(&ask.station) {
         Ok(sample) => sample,
         Err(findings) => return refused(ask, findings),
     };
-    let outline = |points: &[[f64; 2]]| points.iter().map(|p| look.card.plane.px(*p)).collect();
     let mut reading = refused(ask, Vec::new());
-    reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
+    reading.outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
         reading.outcome = Outcome::Refused(findings.clone());
@@ -222,7 +253,14 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
     let order = order(test);
     let (lab, cov, tinted) = look.measured(sample);
     let place = Place::of(&look.scene.signature(), job.kit);
-    let said = answer(test, &path, &Seen { lab, cov, foreign: place.foreign() });
+    let seen = Seen { lab, cov, foreign: place.foreign() };
+    let made =
+        |test: &Test, nuisance| Path::new(test, nuisance).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")));
+    let (path, seen, zero) = match zeroed.take_off(ask, test, path, seen, made) {
+        Ok(found) => found,
+        Err(findings) => return refuse(reading, findings),
+    };
+    let said = answer(test, &path, &seen);
     reading.off_curve = Some(said.found.off);
     let mut findings = look.findings();
     findings.extend(test.findings());
@@ -230,6 +268,7 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
+    findings.extend(zero);
     findings.extend(look.samples.glare_beside(&ask.station));
     findings.extend(said.findings);
     let amount = said.amount.and_then(|a| diluted(a, ask.dilution));

@@ -205,8 +205,8 @@ fn a_kits_file_goes_out_and_comes_in() {
         .err_has("kit.toml: test 'nitrite': ")
         .err_has("[unit-needs-basis]")
         .go();
-    other.lay("kit.toml", toml.replacen("format = 1", "format = 3", 1));
-    other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("file format 3").err_has("[kit-newer]").go();
+    other.lay("kit.toml", toml.replacen("format = 1", "format = 4", 1));
+    other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("file format 4").err_has("[kit-newer]").go();
     other.lay("kit.toml", toml.replacen("kind = ", "colour = 1\nkind = ", 1));
     other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("line 5").err_has("[kit-malformed]").go();
     other.run(&["kit", "import", "gone.toml"]).exit(1).err_has("[file-unusable]").go();

@@ -1,5 +1,5 @@
-//! The kit's file, formats 1 and 2: TOML read strictly, written in one canonical way. Format 2 adds keys; a kit that uses none of
-//! them is written as format 1, so that it keeps its revision.
+//! The kit's file, formats 1 to 3: TOML read strictly, written in one canonical way. Formats 2 and 3 add keys; a kit is written in the
+//! oldest that has all it uses, so that it keeps its revision.
 
 use std::fmt::Write;
 
@@ -7,11 +7,11 @@ use jiff::civil::Date;
 use serde::Deserialize;
 use toml::value::Datetime;
 
-use super::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
+use super::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use crate::water::{Analyte, Unit};
 
 /// The newest format this version reads.
-const FORMAT: i64 = 2;
+const FORMAT: i64 = 3;
 
 const HEADING: &str = "\
 # A kit of water tests, calibrated with photos of standards. Values are in the test's unit, colours in CIELAB (D65) as the
@@ -103,6 +103,14 @@ struct FileSwatch {
     #[serde(default)]
     light: Vec<f64>,
     taken: Option<String>,
+    clear: Option<FileClear>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileClear {
+    lab: [f64; 3],
+    cov: [[f64; 3]; 3],
 }
 
 /// The kit of a text, not yet checked for soundness.
@@ -149,6 +157,10 @@ fn format(kit: &Kit) -> i64 {
     let newer = |t: &Test| {
         t.window_minutes.is_some() || t.swatches.iter().any(|s| s.value_sd.is_some() || s.source != Source::Standard)
     };
+    let cleared = |t: &Test| t.swatches.iter().any(|s| s.clear.is_some());
+    if kit.tests.iter().any(cleared) {
+        return 3;
+    }
     if kit.strip.is_some() || kit.tests.iter().any(newer) { 2 } else { 1 }
 }
 
@@ -195,12 +207,13 @@ fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitE
 }
 
 fn swatch(s: FileSwatch) -> Swatch {
-    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken } = s;
+    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear } = s;
     let source = match source {
         None => Source::Standard,
         Some(FileSource::Print) => Source::Print,
     };
-    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken }
+    let clear = clear.map(|FileClear { lab, cov }| Clear { lab, cov });
+    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear }
 }
 
 /// The canonical text of a kit.
@@ -259,13 +272,16 @@ pub(super) fn written(kit: &Kit) -> String {
                 out.text("source", "print");
             }
             out.raw(&format!("lab = {}", row(&s.lab)));
-            out.raw(&format!("cov = [{}]", s.cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", ")));
+            out.raw(&format!("cov = {}", rows(&s.cov)));
             out.some("photo", Some(s.photo.as_str()).filter(|p| !p.is_empty()));
             out.some("station", Some(s.station.as_str()).filter(|p| !p.is_empty()));
             if !s.light.is_empty() {
                 out.raw(&format!("light = {}", row(&s.light)));
             }
             out.some("taken", s.taken.as_deref());
+            if let Some(Clear { lab, cov }) = &s.clear {
+                out.raw(&format!("clear = {{ lab = {}, cov = {} }}", row(lab), rows(cov)));
+            }
         }
     }
     out.0
@@ -294,6 +310,10 @@ impl Lines {
 /// The shortest form that reads back to the same number.
 fn number(x: f64) -> String {
     toml::Value::Float(x).to_string()
+}
+
+fn rows(cov: &[[f64; 3]; 3]) -> String {
+    format!("[{}]", cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", "))
 }
 
 fn row(xs: &[f64]) -> String {
