@@ -117,8 +117,8 @@ fn measures_that_make_no_strip_are_refused() {
 
 #[test]
 fn a_newer_or_foreign_file_is_refused_before_anything_else_is_read() {
-    let e = Kit::from_toml("format = 3\nanything = [1, 2]\n[other]\n").unwrap_err();
-    assert!(matches!(e, KitError::Newer { found: 3, known: 2 }), "{e}");
+    let e = Kit::from_toml("format = 4\nanything = [1, 2]\n[other]\n").unwrap_err();
+    assert!(matches!(e, KitError::Newer { found: 4, known: 3 }), "{e}");
     assert_eq!(e.code(), "kit-newer");
     for text in ["", "name = 'x'", "format = '1'", "format = 0", "format = -1", "format = 1.0"] {
         assert_eq!(Kit::from_toml(text).unwrap_err().code(), "kit-no-format", "{text:?}");

@@ -90,7 +90,7 @@ fn a_clear_vial_hides_no_positive_zero_standard() {
         assert!(s.lower.is_none_or(|l| l > held), "{held}: {}", s.text);
     }
     // Put where the clear vial belongs it is refused, and so is every reading on it.
-    for held in [0.5, 1.0, 3.0] {
+    for held in [0.75, 1.0, 3.0] {
         let shot = Shot::new().vial("B", dyed(TEA, 1.0, 0.1)).vial("D", dyed([0.0; 3], held, 0.1));
         let s = read(&house, shot, &["--clear", "D"], 3);
         assert_eq!(codes(&s), ["clear-coloured"], "{held}: {}", s.text);
