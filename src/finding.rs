@@ -133,9 +133,10 @@ codes! {
     ClearUnseen "clear-unseen" no no, "Stand the clear vial, the tank's own water without reagent, at the station named, or read without it.";
     ClearColoured "clear-coloured" no no, "Fill the clear vial with the tank's own water and nothing else, in a clean glass, and retake the photo; or read without it.";
     ClearUsed "clear-used" yes yes, "Keep the tank's own water, without reagent, in the clear vial.";
-    StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
+    SamplePhotosDiffer "sample-photos-differ" no yes, "Take another photo of this sample in plain light, or undo the reading of the photo that shows another vial.";
+    StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake; if it lies so, measure it again for the kit.";
     StripDirection "strip-direction" no no, "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
-    StripUnclear "strip-unclear" no no, "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
+    StripUnclear "strip-unclear" no no, "Add a test to the kit for every pad of the strip; then lay the whole strip in the bay in even light, and retake the photo.";
     ShadesCount "shades-count" no no, "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
     ShadesOrder "shades-order" no no, "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
     ColourLikeNone "colour-like-none" no yes, "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
@@ -146,6 +147,8 @@ codes! {
     CurveNoBlanks "curve-no-blanks" yes yes, "Photograph the zero standard at least twice, so that the detection limit is measured.";
     KitFromPrint "kit-from-print" yes yes, "Add your own zero standard, and one standard in the upper half, to this test.";
     KitMatrix "kit-matrix" no yes, "Use a test made for this water, or calibrate it in this water.";
+    ReadEarly "read-early" no yes, "Wait until the test's time is up, and photograph the same vial again.";
+    ReadLate "read-late" no yes, "Test again and take the photo within the test's time; 'tintline wait' counts it down.";
     TimeUnsure "time-unsure" yes yes, "Give the time with --at, or set the tank's time zone.";
 }
 

@@ -58,6 +58,7 @@ impl Place {
             opened,
             reading,
             standing,
+            of_sample: None,
         }
     }
 
@@ -65,7 +66,7 @@ impl Place {
         let card = nominal();
         let (layout, tank) = (Layout::first(), self.tank.clone());
         let tanks = self.log.tanks().unwrap();
-        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks };
+        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks, starts: &[] };
         intake::enter(&mut self.log, look, &bench, again, now())
     }
 }
@@ -86,6 +87,7 @@ fn sample(station: &str, test: &str, value: f64) -> SampleReading {
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }

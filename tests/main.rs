@@ -2,15 +2,18 @@
 
 mod accuracy;
 mod advice;
+mod calendar;
 mod card_detection;
 mod cards;
 mod cli;
 mod demo;
+mod hostile;
 mod intake;
 mod kitfile;
 mod labels;
 mod layering;
 mod logroom;
+mod odd;
 mod overlay;
 mod photos;
 mod pictures;
@@ -19,6 +22,7 @@ mod published;
 mod readme;
 mod roundtrip;
 mod store;
+mod supply;
 mod support;
 mod torn;
 mod units;

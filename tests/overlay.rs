@@ -58,6 +58,7 @@ fn reading(layout: &Layout, card: Option<[[f64; 2]; 4]>) -> PhotoReading {
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: vec![vial(layout, i).to_vec(), used(layout, i).to_vec()],
     };
     let measured = Amount::measured(q(0.4213, Species::AmmoniaN), Interval::new(0.31, 0.552).unwrap()).unwrap();

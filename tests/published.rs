@@ -5,6 +5,7 @@
 mod acceptance;
 mod colour;
 mod numeric;
+mod plans;
 mod statistics;
 mod water;
 

@@ -245,7 +245,7 @@ fn csv_says_what_was_found_and_never_zero() {
     scenario(&mut log);
     let rows = |filter: &Filter| {
         let mut out = Vec::new();
-        log.export_csv(filter, &mut out).unwrap();
+        log.export_csv(filter, &|_| None, &mut out).unwrap();
         let mut reader = csv::Reader::from_reader(out.as_slice());
         let header: Vec<String> = reader.headers().unwrap().iter().map(String::from).collect();
         let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().unwrap();
@@ -294,7 +294,7 @@ fn csv_says_what_was_found_and_never_zero() {
 #[test]
 fn every_csv_column_is_described() {
     let mut out = Vec::new();
-    Log::open_memory().unwrap().export_csv(&Filter::default(), &mut out).unwrap();
+    Log::open_memory().unwrap().export_csv(&Filter::default(), &|_| None, &mut out).unwrap();
     let header = String::from_utf8(out).unwrap();
     let docs = include_str!("../src/log/export/mod.rs");
     let table: Vec<&str> = docs.lines().filter_map(|l| l.strip_prefix("//! | ")).skip(2).collect();

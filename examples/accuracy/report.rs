@@ -45,6 +45,8 @@ pub fn groups(samples: &[Sample]) -> Vec<Group> {
     let mut out =
         vec![group("clean, usual place", &usual), group("clean, elsewhere", &elsewhere), group("hazards", &hazards)];
     let all: Vec<&Sample> = samples.iter().filter(clean).collect();
+    let pads: Vec<&Sample> = all.iter().copied().filter(|s| s.row.place.starts_with("pad-")).collect();
+    out.extend(by("strip", &pads, |s| format!("{} {}", s.row.place, s.row.analyte)));
     out.extend(by("test", &all, |s| s.truth.analyte.clone()));
     out.extend(by("light", &all, |s| s.light.clone()));
     out.extend(by("hazard", &hazards, |s| s.hazards.join("+")));
@@ -193,6 +195,9 @@ pub fn print(groups: &[Group], out: &mut dyn Write) -> io::Result<()> {
             g.doubts.map_or("-".into(), two),
             g.as_expected,
         )?;
+    }
+    if groups.iter().any(|g| g.name.starts_with("strip ")) {
+        writeln!(out, "\n'strip pad-1 ...': clean strips pad by pad; one in a wrong place would be misread.")?;
     }
     writeln!(out, "\nErrors, widths and limits in swatch steps (the distance between neighbouring standards).")?;
     writeln!(out, "Repeat: cargo run --release --example accuracy -- SETDIR")

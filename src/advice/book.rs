@@ -174,6 +174,8 @@ pub struct Measured {
     pub span: Span,
     /// Its form.
     pub shown: Shown,
+    /// Bounds that somebody else sees in the same sample: the keeper in the place of the photo. They may make things worse.
+    pub other: Option<Span>,
     /// The test's first standard above none.
     pub first_standard: f64,
     /// Whether a finding bars it from reassuring.
@@ -196,6 +198,7 @@ impl Measured {
             whose: Whose::Tank,
             span,
             shown,
+            other: None,
             first_standard: kind.first_standard(),
             doubtful: false,
             timing: Timing::Unknown,
@@ -292,9 +295,10 @@ fn aged(m: &Measured, at: Timestamp, assumed: &Span) -> Span {
         _ => (1.0, Salinity::RANGE),
     };
     let by = if old { by } else { 0.0 };
+    let both = m.other.map_or(m.span, |o| Span { low: m.span.low.min(o.low), high: m.span.high.max(o.high), ..m.span });
     // An end of a scale stays without bound; what no formula holds for is brought to where they do.
     let held = |x: f64| if x.is_finite() { x.clamp(range.0, range.1) } else { x };
-    let (low, best, high) = (held(m.span.low - by), m.span.best.map(held), held(m.span.high + by));
+    let (low, best, high) = (held(both.low - by), both.best.map(held), held(both.high + by));
     if m.doubtful || m.timing == Timing::Early {
         return Span { low: low.min(assumed.low), best: None, high: high.max(assumed.high) };
     }

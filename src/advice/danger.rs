@@ -42,7 +42,7 @@ impl Level {
         }
     }
 
-    fn of(x: f64, from: [f64; 3]) -> Self {
+    pub(super) fn of(x: f64, from: [f64; 3]) -> Self {
         Self::ALL[from.iter().filter(|f| x >= **f).count()]
     }
 
@@ -350,7 +350,8 @@ impl Look<'_> {
     fn ph(&self) -> Option<Line> {
         let r = self.last(Kind::Ph)?;
         let usual = if self.book.facts.water == Water::Fresh { (6.5, 9.0) } else { (7.8, 8.6) };
-        let out = r.span.high < usual.0 || r.span.low > usual.1;
+        let beyond = |s: &Span| s.high < usual.0 || s.low > usual.1;
+        let out = beyond(&r.span) || r.other.as_ref().is_some_and(beyond);
         let level = if out { Level::Caution } else { Level::None };
         let words = format!("{}; usual are {} to {}. Change it slowly or not at all.", r.words, usual.0, usual.1);
         out.then(|| self.line(r, Hazard::Ph, r.span, (level, None), Statement::new(Rule::PhRange, words).on(r)))

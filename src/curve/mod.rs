@@ -10,6 +10,7 @@ mod invert;
 pub mod kit;
 pub mod limits;
 mod path;
+mod way;
 mod zeroed;
 
 pub use answer::{Answer, answer};
@@ -17,4 +18,5 @@ pub use check::{Check, Gap, LeftOut, check, order};
 pub use invert::{Found, Seen, invert};
 pub use kit::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};
+pub use way::Ways;
 pub use zeroed::{Off, Zero, no_water, suspect};

@@ -1,5 +1,6 @@
-//! What people see: the command line, the printed card, the overlay. A face parses, calls the library and shows what it says.
+//! What people see: the command line, the printed card, the overlay, the calendar file. A face parses, calls the library and shows what it says.
 
+pub mod calendar;
 pub mod cli;
 mod lettering;
 pub mod overlay;

@@ -71,7 +71,7 @@ pub fn enter(
         let mut strip = None;
         let mut out = Vec::new();
         for (new, before, sample) in &plan {
-            let whose = match strip {
+            let whose = match strip.or(look.of_sample) {
                 Some(id) => Whose::Sample(id),
                 None => Whose::New(sample),
             };
@@ -85,6 +85,11 @@ pub fn enter(
         Ok(out)
     })?;
     Ok(noted)
+}
+
+/// The sample of a logged reading, whose entry is given as typed.
+pub fn sample_of(log: &Log, typed: &str) -> Result<Id, IntakeError> {
+    Ok(log.reading(log.find(typed)?)?.sample.id)
 }
 
 fn one(
@@ -149,6 +154,7 @@ fn new_sample(look: &Look, said: &SampleReading, bench: &Bench<'_>, now: Timesta
         label: water.label,
         station: Some(said.station.clone()),
         photo: Some(look.capture.moment),
+        reagent: look.reagent(said, bench),
         ..NewSample::new(water.target, entered)
     }
 }

@@ -4,6 +4,7 @@ use super::{Home, IntakeError};
 use crate::curve::Kit;
 use crate::log::Reading;
 use crate::water::Quantity;
+use jiff::Timestamp;
 use std::collections::BTreeMap;
 
 /// The kits at hand, to ask about a reading's test.
@@ -27,11 +28,25 @@ impl KitFacts {
         self.test(reading)?.wait_minutes
     }
 
+    /// Minutes after that in which the colour still counts.
+    pub fn window_minutes(&self, reading: &Reading) -> Option<f64> {
+        self.test(reading)?.window_minutes
+    }
+
     /// The first standard above none, in the unit in which its analyte is compared.
     pub fn first_standard(&self, reading: &Reading) -> Option<f64> {
         let test = self.test(reading)?;
         let least = test.swatches.iter().map(|s| s.value).filter(|v| *v > 0.0).min_by(f64::total_cmp)?;
         Some(Quantity::new(least, test.unit.clone()).canonical().value)
+    }
+
+    /// Every kit that has standards or shades, with the newest time at which one was photographed, where that is known.
+    pub fn last_standards(&self) -> impl Iterator<Item = (&str, Option<Timestamp>)> {
+        let used = self.kits.iter().filter(|(_, kit)| kit.tests.iter().any(|t| !t.swatches.is_empty()));
+        used.map(|(name, kit)| {
+            let taken = kit.tests.iter().flat_map(|t| &t.swatches).filter_map(|s| s.taken.as_deref()?.parse().ok());
+            (name.as_str(), taken.max())
+        })
     }
 
     fn test(&self, reading: &Reading) -> Option<&crate::curve::Test> {

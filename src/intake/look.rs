@@ -5,10 +5,15 @@ use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
 use crate::card::{self, Card, Layout};
 use crate::curve::{Kit, Matrix};
 use crate::finding::{Code, Finding};
-use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target, WaterKind};
+use crate::log::{
+    Filter, Id, Label, Log, NewPhoto, Reading, ReadingTime, Start, Tank, Target, WINDOW_MINUTES, WaterKind,
+};
+use crate::moment::{Certainty, Moment};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
+use crate::water::significant;
 use jiff::Timestamp;
+use std::cmp::Ordering;
 use std::path::{Path, PathBuf};
 
 /// A photo file, decoded.
@@ -138,6 +143,8 @@ pub struct Bench<'a> {
     pub tank: &'a Tank,
     /// All tanks a photo may show; their water counts.
     pub tanks: &'a [Tank],
+    /// When tests were started, as the reaction timer recorded it.
+    pub starts: &'a [Start],
 }
 
 /// A photo that was read.
@@ -152,6 +159,27 @@ pub struct Look {
     pub reading: PhotoReading,
     /// What the log had of it before: the readings that stand.
     pub standing: Vec<Reading>,
+    /// The logged sample that it shows, where the keeper said so.
+    pub of_sample: Option<Id>,
+}
+
+impl Look {
+    /// When the reagent went into a sample, as the reaction timer recorded it; none where that is not known.
+    pub(super) fn reagent(&self, sample: &SampleReading, bench: &Bench<'_>) -> Option<Moment> {
+        let target = self.named.water(&sample.station).map(|w| w.target);
+        started(sample, target, &self.capture, bench).map(|s| s.at)
+    }
+}
+
+/// A photo whose own time is unsure is of no known start.
+fn started<'s>(
+    sample: &SampleReading,
+    target: Option<Target>,
+    capture: &Capture,
+    bench: &Bench<'s>,
+) -> Option<&'s Start> {
+    let moment = Some(capture.moment).filter(|m| m.certainty == Certainty::Sure)?;
+    Start::before(bench.starts, &bench.kit.name, &sample.test, target.and_then(|t| t.tank()), moment.instant)
 }
 
 /// Reads a photo. `standing` is what the log has of it; the time it was logged with serves if nobody says another.
@@ -194,8 +222,29 @@ pub fn look(
             _ => None,
         };
         sample.findings.extend(known_here(sample, &capture, bench, tank));
+        if let (Some(start), Outcome::Read(_)) = (started(sample, target, &capture, bench), &sample.outcome) {
+            sample.findings.extend(out_of_time(sample, start, &capture, bench));
+        }
     }
-    Ok(Look { opened, named, capture, reading, standing })
+    Ok(Look { opened, named, capture, reading, standing, of_sample: None })
+}
+
+/// Whether a photo was taken too soon or too late after a recorded start.
+fn out_of_time(sample: &SampleReading, start: &Start, capture: &Capture, bench: &Bench<'_>) -> Option<Finding> {
+    let test = bench.kit.value.test(&sample.test).ok()?;
+    let window = test.window_minutes.unwrap_or(WINDOW_MINUTES);
+    let time = ReadingTime { wait: test.wait_minutes?, window };
+    let minutes = capture.moment.instant.duration_since(start.at.instant).as_secs_f64() / 60.0;
+    let (name, wait, end) = (&test.name, significant(time.wait, 3), significant(time.wait + window, 3));
+    let after = significant(minutes.max(0.0), 2);
+    let sentence = format!(
+        "The photo was taken {after} minutes after {name} was started; its colour is read {wait} to {end} minutes after."
+    );
+    match time.judge(minutes) {
+        Ordering::Less => Some(Finding::doubt(Code::ReadEarly, sentence)),
+        Ordering::Equal => None,
+        Ordering::Greater => Some(Finding::doubt(Code::ReadLate, sentence)),
+    }
 }
 
 /// What only this room can notice.

@@ -52,12 +52,12 @@ mod when;
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use clear::{ClearError, clear_at};
-pub use enter::{Apart, Noted, enter};
+pub use enter::{Apart, Noted, enter, sample_of};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
 pub use hand::{
     Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
-    add_tank, celsius, change_tank, happening, kind, litres, new_water,
+    add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests,
 };
 pub use home::Home;
 pub use kitfacts::KitFacts;

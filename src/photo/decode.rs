@@ -6,7 +6,7 @@ use super::png::Colour;
 use super::sniff::Kind;
 use super::turn::Turn;
 use super::{Facts, Limits, Photo, PhotoError, PhotoId, Samples};
-use super::{exif, icc, jpeg, png, raster, sniff, spaces, tiff, webp};
+use super::{exif, icc, jpeg, png, raster, sniff, spaces, tiff, webp, xmp};
 use image::ImageDecoder;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -24,7 +24,16 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError>
         Kind::Heic => ("heic", from_heic),
     };
     // Photos come from anywhere and decoders are large; a panic inside one must not take the program with it.
-    catch_unwind(AssertUnwindSafe(|| from(bytes, limits))).unwrap_or(Err(PhotoError::DecoderFailed { format }))
+    let photo = catch_unwind(AssertUnwindSafe(|| from(bytes, limits)));
+    let mut photo = photo.unwrap_or(Err(PhotoError::DecoderFailed { format }))?;
+    let facts = &mut photo.facts;
+    if facts.taken.is_none() {
+        facts.taken = xmp::taken(bytes);
+        if facts.taken.is_some() {
+            facts.remarks.push("The date is from XMP; the camera data (EXIF) has none.".into());
+        }
+    }
+    Ok(photo)
 }
 
 fn from_jpeg(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {

@@ -2,12 +2,15 @@
 
 use super::sniff::{self, Kind};
 use super::{Limits, PhotoError, PhotoId};
-use super::{exif, jpeg, png, tiff, webp};
+use super::{exif, jpeg, png, tiff, webp, xmp};
 use crate::moment::CameraTime;
 use ::exif::Reader;
 use std::fs::File;
 use std::io::{BufReader, Read, Seek, SeekFrom};
 use std::path::Path;
+
+/// How far into a file without a date in EXIF one is looked for in XMP, which stands before the pixels or is a small part.
+const BEGINNING: u64 = 1 << 18;
 
 /// What a file's beginning says. Nothing here is sure: the file may be torn further down.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -31,9 +34,17 @@ pub fn peek(path: &Path, limits: &Limits) -> Peek {
         let heavy = matches!(sniff::kind(&head[..n]), Ok(Kind::Heic));
         file.seek(SeekFrom::Start(0)).ok()?;
         let mut reader = Reader::new();
-        let found = reader.continue_on_error(true).read_from_container(&mut BufReader::new(file));
+        let mut file = BufReader::new(file);
+        let found = reader.continue_on_error(true).read_from_container(&mut file);
         let found = found.or_else(|e| e.distill_partial_result(|_| {}));
-        Some(Peek { taken: found.ok().and_then(|e| exif::read(e.buf()).taken), heavy })
+        let taken = found.ok().and_then(|e| exif::read(e.buf()).taken);
+        let taken = taken.or_else(|| {
+            let mut beginning = Vec::new();
+            file.seek(SeekFrom::Start(0)).ok()?;
+            file.take(BEGINNING).read_to_end(&mut beginning).ok()?;
+            xmp::taken(&beginning)
+        });
+        Some(Peek { taken, heavy })
     };
     look().unwrap_or_default()
 }

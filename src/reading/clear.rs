@@ -100,12 +100,12 @@ fn vial(look: &Look, station: &str) -> Result<Vial, Vec<Finding>> {
         let why = findings.first().map(|f| f.sentence.clone()).unwrap_or_default();
         vec![Finding::doubt(Code::ClearUnseen, format!("There is no clear vial to zero on: {why}"))]
     })?;
-    let (Lab(lab), cov, tinted) = look.alone(sample);
+    let (Lab(lab), cov) = look.alone(sample);
     let clear = Clear { lab, cov };
     if let Some(why) = no_water(&clear) {
         return Err(vec![coloured(station, &why)]);
     }
-    let findings = sample.findings.iter().cloned().chain(tinted).collect();
+    let findings = sample.findings.clone();
     let outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
     Ok(Vial { clear, shown: ClearVial { station: station.to_string(), lab, outlines }, findings })
 }

@@ -31,6 +31,8 @@ pub struct SampleReading {
     pub lab: Option<[f64; 3]>,
     /// Distance from the curve in standard deviations, where one was found.
     pub off_curve: Option<f64>,
+    /// The light's signature, where a card was found.
+    pub light: Option<Vec<f64>>,
     /// Outlines in upright photo pixels: the liquid, and the region used.
     pub outlines: Vec<Vec<[f64; 2]>>,
 }

@@ -1,12 +1,13 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
+use super::beside::{moved, neighbours, tints};
 use super::clear::{Zeroed, Zeroing, beside_standards};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
-use super::place::{Place, tints};
+use super::place::Place;
 use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Seen, Source, Swatch, Test, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Test, Ways, answer, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
@@ -64,7 +65,8 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
         }
     };
     let zeroed = Zeroed::of(job.clear, &look);
-    let samples = job.asks.iter().map(|ask| one(job, &look, &zeroed, ask)).collect();
+    let ways = Ways::of(job.kit);
+    let samples = job.asks.iter().map(|ask| one(job, &look, &zeroed, &ways, ask)).collect();
     let corners = look.card.corners(job.layout);
     PhotoReading { photo, samples, findings: look.findings(), card: Some(corners), clear: zeroed.shown() }
 }
@@ -99,7 +101,7 @@ pub fn calibrate_zeroed(
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
         let clear = clear.clone()?;
         let sample = look.samples.at(&s.station)?;
-        let (lab, cov, _) = look.measured(sample);
+        let (lab, cov) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
             value_sd: None,
@@ -177,12 +179,13 @@ impl Look {
     /// With the strip's direction decided by the curves of its pads, where its edges do not tell it.
     fn settled(mut self, job: &Job) -> Result<Self, Unseen> {
         let Some(turned) = self.turned.take() else { return Ok(self) };
-        let foreign = Place::of(&self.scene.signature(), job.kit).foreign();
+        let light = self.scene.signature();
+        let foreign = Place::of(&light, job.kit).foreign();
         let off = |samples: &Samples| -> Vec<f64> {
             let one = |ask: &Ask| {
                 let sample = samples.at(&ask.station).ok()?;
-                let (test, path) = path(job.kit, &ask.test).ok()?;
-                let (lab, cov, _) = self.measured(sample);
+                let (test, path) = path(job.kit, &ask.test, &Ways::default(), &light).ok()?;
+                let (lab, cov) = self.measured(sample);
                 Some(answer(test, &path, &Seen { lab, cov, foreign }).found.off)
             };
             job.asks.iter().filter_map(one).collect()
@@ -210,21 +213,20 @@ impl Look {
         self.card.findings.iter().chain(&self.scene.findings).cloned().collect()
     }
 
-    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside; and what was
-    /// noticed of those.
-    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
+    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside.
+    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
         let correction = &self.scene.correction.residual;
-        let (tint, finding) = tints(sample, &self.samples);
+        let tint = tints(sample, &self.samples);
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
-        (sample.colour.lab, cov, finding)
+        (sample.colour.lab, cov)
     }
 
     /// The same without the uncertainty of the correction: that of a colour near paper's, to which the correction is tied.
-    pub(super) fn alone(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
+    pub(super) fn alone(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
-        let (tint, finding) = tints(sample, &self.samples);
-        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + tint[(r, c)])), finding)
+        let tint = tints(sample, &self.samples);
+        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + tint[(r, c)])))
     }
 
     /// An outline on the card's plane, in upright photo pixels.
@@ -233,7 +235,7 @@ impl Look {
     }
 }
 
-fn one(job: &Job, look: &Look, zeroed: &Zeroed, ask: &Ask) -> SampleReading {
+fn one(job: &Job, look: &Look, zeroed: &Zeroed, ways: &Ways, ask: &Ask) -> SampleReading {
     let sample = match look.samples.at(&ask.station) {
         Ok(sample) => sample,
         Err(findings) => return refused(ask, findings),
@@ -241,24 +243,31 @@ fn one(job: &Job, look: &Look, zeroed: &Zeroed, ask: &Ask) -> SampleReading {
     let mut reading = refused(ask, Vec::new());
     reading.outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
+    reading.light = Some(look.scene.signature());
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
         reading.outcome = Outcome::Refused(findings.clone());
         reading.findings = findings;
         reading
     };
-    let (test, path) = match path(job.kit, &ask.test) {
+    let light = look.scene.signature();
+    let (test, path) = match path(job.kit, &ask.test, ways, &light) {
         Ok(found) => found,
         Err(finding) => return refuse(reading, vec![finding]),
     };
     let order = order(test);
-    let (lab, cov, tinted) = look.measured(sample);
-    let place = Place::of(&look.scene.signature(), job.kit);
+    let (lab, cov) = look.measured(sample);
+    let place = Place::of(&light, job.kit);
     let seen = Seen { lab, cov, foreign: place.foreign() };
-    let made =
-        |test: &Test, nuisance| Path::new(test, nuisance).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")));
+    let made = |test: &Test, nuisance| {
+        Path::under(test, nuisance, ways, &light).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))
+    };
     let (path, seen, zero) = match zeroed.take_off(ask, test, path, seen, made) {
         Ok(found) => found,
         Err(findings) => return refuse(reading, findings),
+    };
+    let tinted = match moved(sample, &neighbours(sample, &look.samples), &path, &seen, test.scale == Scale::Bounded) {
+        Ok(tinted) => tinted,
+        Err(finding) => return refuse(reading, vec![finding]),
     };
     let said = answer(test, &path, &seen);
     reading.off_curve = Some(said.found.off);
@@ -293,10 +302,11 @@ fn diluted(amount: Amount, dilution: Option<Dilution>) -> Result<Amount, Vec<Fin
         .map_err(|e| vec![Finding::doubt(Code::ColourOffScale, format!("The dilution does not apply: {e}."))])
 }
 
-/// A test of the kit with its path.
-fn path<'k>(kit: &'k Kit, name: &str) -> Result<(&'k Test, Path), Finding> {
+/// A test of the kit with its path under a light.
+fn path<'k>(kit: &'k Kit, name: &str, ways: &Ways, light: &[f64]) -> Result<(&'k Test, Path), Finding> {
     let test = kit.test(name).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
-    let path = Path::new(test, Nuisance::of(kit.kind)).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
+    let path = Path::under(test, Nuisance::of(kit.kind), ways, light)
+        .map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
     Ok((test, path))
 }
 
@@ -310,6 +320,7 @@ fn refused(ask: &Ask, findings: Vec<Finding>) -> SampleReading {
         dilution: ask.dilution,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }

@@ -9,6 +9,7 @@
 pub mod ammonia;
 pub mod amount;
 pub mod analyte;
+pub mod carbonate;
 pub mod change;
 pub mod criteria;
 pub mod dilution;
@@ -30,6 +31,7 @@ mod unit_text;
 pub use ammonia::{ammonia_pka, free_ammonia, free_ammonia_anthonisen, free_fraction, free_nitrous_acid, total_at};
 pub use amount::{Amount, AmountError, Interval, Level};
 pub use analyte::Analyte;
+pub use carbonate::{Buffered, carbonic_pk, ph_as_mixed, ph_settled};
 pub use change::{after_change, after_changes, after_drip, change_needed, chloramine_ammonia, steady_state};
 pub use criteria::{Criterion, epa2013};
 pub use dilution::{Dilution, DilutionError};

@@ -177,6 +177,11 @@ fn logging_a_symptom_says_at_once_what_to_do() {
     // Before there is any tank.
     let said = house.run(&["event", "add", "symptom", "gasping"]).exit(2).err_has("[name-none-yet]").go().out;
     assert!(said.starts_with("Air first") && said.contains("aquatic vet"), "{said}");
+    assert!(said.contains("This is not logged yet"), "{said}");
+    Keeper::new(&house, &[("one", WaterKind::Fresh), ("two", WaterKind::Fresh)]);
+    let said = house.run(&["event", "add", "sick"]).exit(2).err_has("[name-ambiguous]").go().out;
+    assert!(said.starts_with("Air first") && said.contains("say which tank it is"), "{said}");
+    let house = House::new();
     Keeper::new(&house, &[("hall", WaterKind::Fresh)]);
     let add = |args: &[&'static str]| house.run(&[&["event", "add"], args].concat()).touches(&["home/log.db"]).go();
     assert!(add(&["symptom", "gasping"]).out.contains("Air first"));

@@ -11,6 +11,10 @@ macro_rules! documents {
     )*};
 }
 
+mod plan;
+
+pub use plan::*;
+
 documents! {
     Failed { error: Wrong, }
     Wrong { code: String, sentence: String, remedy: String, }
@@ -57,6 +61,7 @@ documents! {
         refused: usize,
         reasons: Vec<Reason>,
         late: Vec<Late>,
+        moved: Vec<Moved>,
         passed_over: usize,
         dry_run: bool,
         stopped: bool,
@@ -72,6 +77,7 @@ documents! {
         newest: String,
         newest_text: String,
     }
+    Moved { tank: String, changed: Vec<String>, }
     Photo {
         file: String,
         photo: Option<String>,
@@ -175,6 +181,30 @@ documents! {
         photo: Option<String>,
         station: Option<String>,
         origin: String,
+        photos: Vec<String>,
+        instead_of: Option<Amount>,
+    }
+    Amount {
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        limit: Option<f64>,
+        detection_limit: Option<f64>,
+        unit: String,
+        dilution_added: Option<f64>,
+        text: String,
+    }
+    LogCorrected { reading: Reading, }
+    WaitDone { tests: Vec<Waiting>, stopped: bool, }
+    Waiting {
+        entry: String,
+        kit: String,
+        test: String,
+        tank: Option<String>,
+        started: Time,
+        ready: Option<String>,
+        until: Option<String>,
     }
     LogUndone { undone: Vec<Undone>, }
     Undone { entry: String, did: String, by: String, stands: Option<String>, }
@@ -187,6 +217,7 @@ documents! {
         change: Option<String>,
         subject: Option<String>,
         reason: Option<String>,
+        says: Option<String>,
     }
     LogImported { file: String, added: usize, present: usize, }
     LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }

@@ -1,5 +1,6 @@
 //! What ends a run, and with which exit code.
 
+use crate::advice::plan::PlanError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
 use crate::intake::{Fault, IntakeError};
@@ -33,6 +34,8 @@ pub(super) enum Trouble {
     #[error(transparent)]
     Intake(#[from] IntakeError),
     #[error(transparent)]
+    Plan(#[from] PlanError),
+    #[error(transparent)]
     Overlay(#[from] OverlayError),
     #[error(transparent)]
     Print(#[from] PrintError),
@@ -59,6 +62,7 @@ impl Trouble {
     pub(super) fn code(&self) -> &'static str {
         match self {
             Self::Intake(e) => e.code(),
+            Self::Plan(e) => e.code(),
             Self::Overlay(e) => e.code(),
             Self::Print(e) => e.code(),
             Self::File { .. } => "file-unusable",
@@ -72,6 +76,7 @@ impl Trouble {
     pub(super) fn remedy(&self) -> String {
         match self {
             Self::Intake(e) => e.remedy(),
+            Self::Plan(e) => e.remedy(),
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
             Self::File { .. } => "Check the path, and that you may read and write there.".into(),
@@ -89,6 +94,8 @@ impl Trouble {
                 Fault::Input => Exit::Failed,
                 Fault::Storage => Exit::Storage,
             },
+            Self::Plan(e) if e.is_refusal() => Exit::Look,
+            Self::Plan(_) => Exit::Usage,
             Self::Overlay(OverlayError::UnknownEnding { .. }) | Self::Usage { .. } => Exit::Usage,
             Self::Overlay(_) | Self::Output(_) | Self::NoHome => Exit::Storage,
             Self::File { doing, .. } => {

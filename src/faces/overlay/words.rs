@@ -184,6 +184,7 @@ mod tests {
             dilution: None,
             lab: None,
             off_curve: None,
+            light: None,
             outlines: Vec::new(),
         };
         let whole =

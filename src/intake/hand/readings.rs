@@ -159,6 +159,27 @@ pub fn add_readings(
     Ok((ids, finding))
 }
 
+/// Puts the keeper's own judgement in the place of a reading, with a reason. `typed` is what the vial showed, as in [`ByHand`]: the
+/// reading's dilution is counted in, and without an interval it is good for one shade either way. What the photo said stays in
+/// the log beside it.
+pub fn correct(
+    log: &mut Log,
+    reading: Id,
+    typed: &str,
+    tests: &[Test],
+    chart: &Chart,
+    reason: &str,
+    now: Timestamp,
+) -> Result<Id, IntakeError> {
+    let old = log.reading(reading)?;
+    let named: Vec<Test> = tests.iter().filter(|t| t.analyte == old.test.analyte).cloned().collect();
+    let known = named.iter().any(|t| t.name == old.test.name);
+    let what = if known { &old.test.name } else { old.test.analyte.as_str() };
+    let chart = Chart { dilution: old.dilution, ..chart.clone() };
+    let said = ByHand::of(what, typed, Some(&old.test.unit), &named, &chart)?;
+    Ok(log.write(now, |w| w.correct(reading, &said.amount, Some(&said.typed), reason))?)
+}
+
 /// A sample drawn at a time, entered now.
 pub(in crate::intake) fn sample(
     tank: &Tank,

@@ -96,6 +96,9 @@ struct AddTest {
     /// Minutes from the last drop to the photo
     #[arg(long, value_name = "MINUTES")]
     wait: Option<f64>,
+    /// Minutes after those in which the colour still counts [default: 10]
+    #[arg(long, value_name = "MINUTES")]
+    window: Option<f64>,
     /// Lot of the reagent
     #[arg(long)]
     lot: Option<String>,
@@ -224,6 +227,7 @@ impl AddTest {
             scale,
             pad: self.pad,
             wait_minutes: self.wait,
+            window_minutes: self.window,
             lot: self.lot,
             opened,
             expiry,

@@ -41,6 +41,10 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 
 /// The book of a tank, with what the kits at hand know.
 pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Trouble> {
-    let facts = |r: &Reading| TestFacts { wait_minutes: kits.wait_minutes(r), first_standard: kits.first_standard(r) };
+    let facts = |r: &Reading| TestFacts {
+        wait_minutes: kits.wait_minutes(r),
+        window_minutes: kits.window_minutes(r),
+        first_standard: kits.first_standard(r),
+    };
     Ok(Book::of(log, tank, &facts)?)
 }

@@ -4,11 +4,15 @@
 //! | --- | --- |
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
-//! | `log add`, `log table` | [`LogAdded`], [`LogTable`] |
+//! | `log add`, `log correct`, `log table` | [`LogAdded`], [`LogCorrected`], [`LogTable`] |
 //! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
+//! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
+//! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
+//! | `plan due` | [`DueList`] |
+//! | `wait` | [`WaitDone`] |
 //! | `report --text`, `log --text` | [`Summary`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
@@ -24,11 +28,13 @@ mod kitcheck;
 mod kitstart;
 mod label;
 mod log;
+mod plan;
 mod read;
 mod status;
 mod stored;
 mod summary;
 mod tank;
+mod wait;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
@@ -38,12 +44,17 @@ pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use kitstart::KitStarted;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
-pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use plan::{
+    BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
+    PlanRoutine, PlanSeeded, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
+};
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
-pub use summary::{LateOut, ReasonOut, SummaryOut};
+pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankChanged, TankList, TankOut};
+pub use wait::{WaitDone, WaitingOut};
 
 use super::trouble::Trouble;
 use crate::finding::{Finding, Severity};

@@ -123,21 +123,30 @@ pub struct NextOut {
 }
 
 /// Times of one tank.
-struct Clock<'z> {
+pub(in crate::faces::cli::wire) struct Clock<'z> {
     zone: &'z TimeZone,
     now: Timestamp,
 }
 
-impl Clock<'_> {
-    fn at(&self, t: Timestamp) -> String {
+impl<'z> Clock<'z> {
+    pub(in crate::faces::cli::wire) fn new(zone: &'z TimeZone, now: Timestamp) -> Self {
+        Self { zone, now }
+    }
+
+    /// How long ago, in words.
+    pub(in crate::faces::cli::wire) fn age(&self, t: Timestamp) -> String {
+        advice::age(t, self.now)
+    }
+
+    pub(in crate::faces::cli::wire) fn at(&self, t: Timestamp) -> String {
         t.display_with_offset(self.zone.to_offset(t)).to_string()
     }
 
-    fn day(&self, t: Timestamp) -> String {
+    pub(in crate::faces::cli::wire) fn day(&self, t: Timestamp) -> String {
         self.zone.to_datetime(t).strftime("%a %Y-%m-%d %H:%M").to_string()
     }
 
-    fn statement(&self, s: &Statement) -> StatementOut {
+    pub(in crate::faces::cli::wire) fn statement(&self, s: &Statement) -> StatementOut {
         let basis = |b: &advice::Basis| BasisOut { entry: b.entry.clone(), text: b.words.clone(), at: self.at(b.at) };
         StatementOut {
             rule: s.rule.code(),
@@ -148,7 +157,7 @@ impl Clock<'_> {
         }
     }
 
-    fn statements(&self, all: &[Statement]) -> Vec<StatementOut> {
+    pub(in crate::faces::cli::wire) fn statements(&self, all: &[Statement]) -> Vec<StatementOut> {
         all.iter().map(|s| self.statement(s)).collect()
     }
 

@@ -21,6 +21,7 @@ fn sample(station: &str, outline: Option<[f64; 4]>, refused: bool) -> SampleRead
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: outline.map(|o| vec![around(o)]).unwrap_or_default(),
     }
 }

@@ -10,7 +10,7 @@ use crate::intake::{
     self, At, Bench, Candidate, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Known, Ledger, Look, Named,
     Opened, Raw, When,
 };
-use crate::log::{Log, Reading, Tank, Target};
+use crate::log::{Id, Log, Reading, Start, Tank, Target};
 use crate::photo::Limits;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -38,6 +38,8 @@ pub(super) struct Meant {
     /// Whether the log says what photos show: with `--again` and nothing said about stations.
     from_log: bool,
     when: When,
+    /// The logged sample that the photos show.
+    of_sample: Option<Id>,
     tank: Option<String>,
     kit: Option<String>,
     card: Option<String>,
@@ -61,6 +63,7 @@ pub(super) struct Plan {
     named: Named,
     tank: Tank,
     tanks: Vec<Tank>,
+    starts: Vec<Start>,
     kit: Kept<Kit>,
     card: CardInUse,
     labels: Vec<overlay::Shown>,
@@ -77,7 +80,7 @@ impl Plan {
     }
 
     pub(super) fn bench<'a>(&'a self, layout: &'a Layout) -> Bench<'a> {
-        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank, tanks: &self.tanks }
+        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank, tanks: &self.tanks, starts: &self.starts }
     }
 }
 
@@ -138,6 +141,7 @@ impl Meant {
                 Err(e) => return Err(e.into()),
             }
         }
+        let of_sample = args.sample.as_deref().map(|typed| intake::sample_of(&log, typed)).transpose()?;
         let tank = args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
         let (log, copy) = if args.dry_run { dry(&log)? } else { (log, None) };
         let meant = Self {
@@ -152,6 +156,7 @@ impl Meant {
             _copy: copy,
             typed: samples,
             from_log,
+            of_sample,
             when: When { at, clock, file_time: args.file_time },
             tank,
             kit: args.kit,
@@ -215,7 +220,8 @@ impl Meant {
         };
         let bench = plan.bench(&self.layout);
         let when = When { at: self.when.at.or(plan.at), ..self.when };
-        let look = intake::look(opened, plan.named.clone(), standing, &bench, &when, self.now)?;
+        let mut look = intake::look(opened, plan.named.clone(), standing, &bench, &when, self.now)?;
+        look.of_sample = self.of_sample;
         Ok(Some(Ready { look, plan }))
     }
 
@@ -264,7 +270,8 @@ impl Meant {
         };
         let at = rule.and_then(|r| r.at.as_deref()).map(At::parse).transpose()?;
         let labels = told.shown.into_iter().map(|(station, words, outline)| overlay::Shown { station, words, outline });
-        Ok(Plan { named, tank, tanks, kit, card, labels: labels.collect(), by, at })
+        let starts = log.starts()?;
+        Ok(Plan { named, tank, tanks, starts, kit, card, labels: labels.collect(), by, at })
     }
 
     /// What the log says of a photo, with the present revision of the kit it was read with.
@@ -281,7 +288,8 @@ impl Meant {
             None => tanks.first().cloned().ok_or(IntakeError::NoneYet { what: "tank" })?,
         };
         let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
-        Ok(Plan { named, tank, tanks, kit, card, labels: Vec::new(), by: By::Log, at: None })
+        let starts = log.starts()?;
+        Ok(Plan { named, tank, tanks, starts, kit, card, labels: Vec::new(), by: By::Log, at: None })
     }
 }
 

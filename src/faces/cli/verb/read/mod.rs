@@ -14,7 +14,7 @@ use crate::faces::cli::wire::{PhotoOut, ReadDone, SummaryOut};
 use crate::faces::cli::world::World;
 use crate::intake::Home;
 use meant::Meant;
-use round::{Files, Job};
+use round::{Files, Job, Manner};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::sync::Once;
@@ -57,6 +57,9 @@ pub(in crate::faces::cli) struct Args {
     /// Say what would be read and logged, and by whose word, without logging it
     #[arg(long)]
     dry_run: bool,
+    /// The photos show the sample of this logged reading, though taken outside one reading window with it
+    #[arg(long, value_name = "ENTRY", conflicts_with = "again")]
+    sample: Option<String>,
     /// Log also photos of the same water, test and second as another photo in the log
     #[arg(long)]
     twins: bool,
@@ -98,7 +101,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     }
     let brief = !dry && (watching || !files.folders.is_empty() || files.named.len() > TOLD_IN_FULL);
     let stop = stopper();
-    let mut job = Job::new(meant, log, home, workers, brief, review, csv, stop)?;
+    let mut job = Job::new(meant, log, home, Manner { workers, brief, review, csv }, stop)?;
     let mut all = Vec::new();
     let end = match watching {
         false => job.once(files, world, &mut all),
@@ -109,7 +112,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     end?;
     let stopped = stop.load(Ordering::SeqCst) && !watching;
     let exit = if stopped { Exit::Stopped } else { exit(&all) };
-    let (first_kept, late, passed) = (job.first_kept(), job.late()?, job.passed());
+    let (first_kept, late, passed) = (job.first_kept(), job.late(world.now)?, job.passed());
     let summary = SummaryOut::of(&all, late, passed, dry, stopped);
     let done = ReadDone { photos: all, summary, first_kept, brief };
     match &done.photos[..] {
@@ -121,7 +124,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 }
 
 /// A flag that Ctrl-C sets: then what was begun is done and told. A second one ends at once, which loses nothing either.
-fn stopper() -> &'static AtomicBool {
+pub(in crate::faces::cli) fn stopper() -> &'static AtomicBool {
     static STOP: AtomicBool = AtomicBool::new(false);
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {
