@@ -135,6 +135,9 @@ codes! {
     SampleClipped "sample-clipped" no yes, "Expose for the vial, in softer light, and retake the photo.";
     SampleNeighbour "sample-neighbour" no yes, "Read one vial a photo, or leave a station empty between coloured vials.";
     SampleOffMark "sample-off-mark" yes yes, "Stand the vial on the station's mark.";
+    ClearUnseen "clear-unseen" no no, "Stand the clear vial, the tank's own water without reagent, at the station named, or read without it.";
+    ClearColoured "clear-coloured" no no, "Fill the clear vial with the tank's own water and nothing else, in a clean glass, and retake the photo; or read without it.";
+    ClearUsed "clear-used" yes yes, "Keep the tank's own water, without reagent, in the clear vial.";
     SamplePhotosDiffer "sample-photos-differ" no yes, "Take another photo of this sample in plain light, or undo the reading of the photo that shows another vial.";
     StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake; if it lies so, measure it again for the kit.";
     StripDirection "strip-direction" no no, "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";

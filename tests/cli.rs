@@ -7,6 +7,7 @@ mod brokenoff;
 mod byhand;
 mod cards;
 mod charts;
+mod clear;
 mod corrections;
 mod due;
 mod effort;

@@ -48,6 +48,7 @@ impl Place {
             samples: said.iter().map(|(station, test, value)| sample(station, test, *value)).collect(),
             findings: Vec::new(),
             card: None,
+            clear: None,
         };
         let (offset, certainty) = (jiff::tz::offset(1), Certainty::Sure);
         let moment = Moment { instant: now(), offset, source: TimeSource::Keeper, certainty };
@@ -222,6 +223,7 @@ fn the_card_that_serves_is_the_kits() {
         station: String::new(),
         light: Vec::new(),
         taken: None,
+        clear: None,
     };
     kit.add_swatches("nitrite", vec![nitrite]).unwrap();
     assert_eq!(code(serves(None, &kit)), Ok((None, false)), "calibrated without an enrolled card");

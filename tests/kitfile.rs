@@ -1,7 +1,7 @@
 //! Kit files, formats 1 to 3: read strictly, written in one way, known by their content; a kit that is not sound cannot be made.
 
 use proptest::prelude::*;
-use tintline::curve::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
+use tintline::curve::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use tintline::finding::{Code, Severity};
 use tintline::store::content_hash;
 use tintline::water::{Analyte, Species, Unit};
@@ -27,6 +27,7 @@ fn swatch(value: f64, photo: &str) -> Swatch {
         station: "B".to_string(),
         light: vec![0.012_345_678, -0.4],
         taken: Some("2026-03-01T18:30:00+01:00".to_string()),
+        clear: None,
     }
 }
 
@@ -394,8 +395,9 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
     let text = "[\\PC]{0,30}";
     let known = (prop::option::of(0.0f64..1.0), any::<bool>());
     let taken = prop::option::of(0i64..2_000_000_000);
-    ((0.0f64..14.0, known), colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), taken).prop_map(
-        |((value, (value_sd, print)), lab, r, station, light, taken)| Swatch {
+    let clear = prop::option::of(prop::array::uniform3(0i32..100).prop_map(|lab| lab.map(f64::from)));
+    ((0.0f64..14.0, known), colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), (taken, clear)).prop_map(
+        |((value, (value_sd, print)), lab, r, station, light, (taken, clear))| Swatch {
             value,
             value_sd,
             source: if print { Source::Print } else { Source::Standard },
@@ -406,6 +408,9 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
             station: station.trim().to_string(),
             light,
             taken: taken.map(|s| jiff::Timestamp::from_second(s).unwrap().to_string()),
+            clear: clear
+                .filter(|_| !print)
+                .map(|lab| Clear { lab, cov: [[0.25, 0.0, 0.0], [0.0, 0.5, -0.125], [0.0, -0.125, 2.0]] }),
         },
     )
 }

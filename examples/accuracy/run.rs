@@ -211,7 +211,7 @@ fn test(
     let bytes = std::fs::read(set.folder.join(&photo.file))?;
     let start = Instant::now();
     let opened = Photo::from_bytes(&bytes, &Limits::default()).map(|p| set.sized(p));
-    let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks }));
+    let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks, clear: None }));
     let photo_ms = start.elapsed().as_secs_f64() * 1e3;
     let samples = photo.samples.iter().enumerate().map(|(i, s)| {
         let analyte = &keeper.kit.analytes[&s.analyte];

@@ -127,6 +127,7 @@ mod tests {
                 station: String::new(),
                 light: Vec::new(),
                 taken: None,
+                clear: None,
             })
             .to_vec();
         test

@@ -176,7 +176,7 @@ mod tests {
         let lab = lab_from_linear(LinRgb(absorbs.map(|a| (-a).exp()))).0;
         let cov = [[0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]];
         let (photo, station) = (format!("{source:?}-{value}"), "B".to_string());
-        Swatch { value, value_sd: None, source, lab, cov, photo, station, light: Vec::new(), taken: None }
+        Swatch { value, value_sd: None, source, lab, cov, photo, station, light: Vec::new(), taken: None, clear: None }
     }
 
     /// What the maker printed.

@@ -108,7 +108,7 @@ mod tests {
         let cov = [[cov, 0.0, 0.0], [0.0, cov, 0.0], [0.0, 0.0, cov]];
         let (photo, station, light) = (String::new(), "A".to_string(), Vec::new());
         let (value_sd, source) = (None, Source::Standard);
-        Swatch { value, value_sd, source, lab: dyed(value), cov, photo, station, light, taken: None }
+        Swatch { value, value_sd, source, lab: dyed(value), cov, photo, station, light, taken: None, clear: None }
     }
 
     fn said(values: &[f64], lab: [f64; 3], cov: f64) -> Answer {

@@ -138,6 +138,7 @@ mod tests {
                     station: "B".into(),
                     light: Vec::new(),
                     taken: None,
+                    clear: None,
                 });
             }
         }

@@ -17,8 +17,17 @@ use crate::trial::{Part, without};
 #[non_exhaustive]
 pub enum CurveError {
     /// Fewer than two different concentrations.
-    #[error("the test {test} has swatches of {count} concentration(s); two are the least, five are good")]
+    #[error("the test {test} has swatches of {}; two are the least, five are good", different(*count))]
     TooFew { test: String, count: usize },
+}
+
+/// So many different concentrations, in words.
+fn different(count: usize) -> String {
+    match count {
+        0 => "no concentration".to_string(),
+        1 => "one concentration".to_string(),
+        n => format!("{n} concentrations"),
+    }
 }
 
 impl CurveError {

@@ -186,6 +186,7 @@ mod tests {
                         station,
                         light,
                         taken: None,
+                        clear: None,
                     });
                 }
             }

@@ -1,5 +1,6 @@
 //! From photos of standards to swatches in a kit.
 
+use super::clear::{agreed, clear_at};
 use super::look::{Opened, open};
 use super::naming::standards;
 use super::shelf::calibrated;
@@ -31,13 +32,15 @@ pub struct Added {
 
 /// Adds the standards that photos show, as one new revision: at the same stations in every photo, `words` being
 /// `STATION=TEST:VALUE`, or without words as the labels in each photo say. What cannot be used of a photo is left out with its
-/// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it.
+/// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it. `clear` is the station of a clear
+/// vial, if the photos hold one: the standards' water without reagent.
 pub fn add_standards(
     home: &Home,
     kit: &Kept<Kit>,
     card: &CardInUse,
     photos: &[PathBuf],
     words: &[String],
+    clear: Option<&str>,
     keep: Keep,
 ) -> Result<Added, IntakeError> {
     let layout = Layout::first();
@@ -58,8 +61,14 @@ pub fn add_standards(
     for path in photos {
         let mut opened = open(path, &Limits::default())?;
         let told = opened.told_by(&known, &layout)?;
+        let label = told.as_ref().map(Told::clear).transpose().map_err(|e| opened.of_labels(e))?.flatten();
+        let label = label.map(str::to_string);
         let standards = shown(&opened, told, typed.as_deref(), &kit.value)?;
-        let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &kit.value, &standards);
+        let taken_up: Vec<_> = standards.iter().map(|s| (s.station.clone(), s.test.clone())).collect();
+        let at = |station: &str| clear_at(station, &taken_up, &kit.value, &layout);
+        let clear = agreed(clear.map(at).transpose()?, label.as_deref().map(at).transpose()?)?;
+        let (photo, reference) = (&opened.photo, &card.reference);
+        let swatches = reading::calibrate_zeroed(photo, &layout, reference, &kit.value, &standards, clear.as_deref());
         let mut found = Vec::new();
         for (standard, swatch) in standards.iter().zip(swatches) {
             let swatch = swatch.map(|s| Swatch { taken: s.taken.clone().or_else(|| taken(&opened)), ..s });

@@ -36,7 +36,8 @@ pub fn crop(home: &Home, reading: &Reading, layout: &Layout) -> Result<Option<Cr
     let Ok(card) = home.card_for(None, &kit.value, layout) else { return Ok(None) };
     let opened = open(path, &Limits::default())?;
     let asks = [Ask { station: station.clone(), test: reading.test.name.clone(), dilution: None }];
-    let job = Job { photo: &opened.photo, layout, reference: &card.reference, kit: &kit.value, asks: &asks };
+    let job =
+        Job { photo: &opened.photo, layout, reference: &card.reference, kit: &kit.value, asks: &asks, clear: None };
     let said = reading::read(&job);
     let outlines = said.samples.first().map(|s| s.outlines.as_slice()).unwrap_or_default();
     Ok(cut(&opened.photo, outlines))

@@ -1,6 +1,6 @@
 //! What can go wrong between a photo and the log.
 
-use super::{BackupError, HandError, LabelError, RuleError, TableError};
+use super::{BackupError, ClearError, HandError, LabelError, RuleError, TableError};
 use crate::curve::{KitError, SeriesError};
 use crate::finding::Finding;
 use crate::light::CardFileError;
@@ -88,6 +88,9 @@ pub enum IntakeError {
     /// Labels, where no photo is at hand.
     #[error(transparent)]
     Label(#[from] LabelError),
+    /// The clear vial.
+    #[error(transparent)]
+    Clear(#[from] ClearError),
     /// Nothing was typed, and what the photo shows cannot be seen in it.
     #[error("{}: {}", path.display(), finding.sentence.trim_end_matches('.'))]
     Unseen { path: PathBuf, finding: Finding },
@@ -243,6 +246,7 @@ impl IntakeError {
             Self::Value { source, .. } => source.code(),
             Self::LabelWhich { .. } => "label-ambiguous",
             Self::Labels { source, .. } | Self::Label(source) => source.code(),
+            Self::Clear(e) => e.code(),
             Self::Unseen { finding, .. } => finding.code.as_str(),
             Self::Unsaid { .. } => "photo-unsaid",
             Self::Twin { .. } => "photo-twin",
@@ -305,6 +309,7 @@ impl IntakeError {
             Self::Value { source, .. } => return source.remedy(),
             Self::LabelWhich { .. } => "Give the end of its id, as tintline card labels list shows it.",
             Self::Labels { source, .. } | Self::Label(source) => source.remedy(),
+            Self::Clear(e) => e.remedy(),
             Self::Unseen { finding, .. } => finding.remedy(),
             Self::Unsaid { .. } => {
                 "What does it show? Say it: tintline read PHOTO A=ammonia; or write a rule into rules.toml in the home folder."

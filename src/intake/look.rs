@@ -201,12 +201,14 @@ pub fn look(
     let capture = when.capture(opened.photo.facts().taken.as_ref(), opened.modified, &zone, now);
     let logged = || standing.iter().find_map(|r| r.sample.photo).map(|moment| Capture { moment, finding: None });
     let capture = capture.or_else(logged).ok_or_else(|| IntakeError::NoTime { path: opened.path.clone() })?;
+    let zeroing = named.zeroing()?;
     let job = Job {
         photo: &opened.photo,
         layout: bench.layout,
         reference: &bench.card.reference,
         kit: &bench.kit.value,
         asks: &named.asks,
+        clear: zeroing.as_ref(),
     };
     let mut reading = match &opened.card {
         Some(card) => reading::read_on(&job, card.clone()),

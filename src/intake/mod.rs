@@ -28,6 +28,7 @@
 mod adopt;
 mod backup;
 mod calibrate;
+mod clear;
 mod control;
 mod crop;
 mod enter;
@@ -59,6 +60,7 @@ mod when;
 pub use adopt::{Carried, CarriedTest, adopt};
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
+pub use clear::{ClearError, clear_at};
 pub use control::{Control, ControlDue, ControlOf, control, controls};
 pub use crop::{Crop, SIDE as CROP_SIDE, crop};
 pub use enter::{Apart, Noted, enter, sample_of};

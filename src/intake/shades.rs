@@ -115,6 +115,7 @@ mod tests {
             station,
             light: Vec::new(),
             taken: None,
+            clear: None,
         }
     }
 

@@ -1,6 +1,7 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
 use super::beside::{moved, neighbours, tints};
+use super::clear::{Zeroed, Zeroing, beside_standards};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::Place;
 use super::strip::{direction, shape};
@@ -33,6 +34,8 @@ pub struct Job<'a> {
     pub reference: &'a Reference,
     pub kit: &'a Kit,
     pub asks: &'a [Ask],
+    /// The clear vial to zero on, if there is one.
+    pub clear: Option<&'a Zeroing>,
 }
 
 /// A vial or pad of known concentration to make a swatch of.
@@ -61,13 +64,14 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
         Ok(look) => look,
         Err(Unseen { findings, card }) => {
             let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
-            return PhotoReading { photo, samples, findings, card };
+            return PhotoReading { photo, samples, findings, card, clear: None };
         }
     };
+    let zeroed = Zeroed::of(job.clear, &look);
     let ways = Ways::of(job.kit);
-    let samples = job.asks.iter().map(|ask| one(job, &look, &ways, ask)).collect();
+    let samples = job.asks.iter().map(|ask| one(job, &look, &zeroed, &ways, ask)).collect();
     let corners = look.card.corners(job.layout);
-    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
+    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners), clear: zeroed.shown() }
 }
 
 /// Makes a swatch of each standard, or says why not; in the order asked for. The kit tells whether they are vials or pads.
@@ -78,12 +82,27 @@ pub fn calibrate(
     kit: &Kit,
     standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
+    calibrate_zeroed(photo, layout, reference, kit, standards, None)
+}
+
+/// As [`calibrate`], with a clear vial in the photo: the standards' water without reagent, at the station named.
+pub fn calibrate_zeroed(
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    kit: &Kit,
+    standards: &[Standard],
+    clear: Option<&str>,
+) -> Vec<Result<Swatch, Vec<Finding>>> {
     let look = Look::on(photo, layout, reference, kit, card::find(photo, layout));
     let look = match look.and_then(|look| look.only(layout)) {
         Ok(look) => look,
         Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
     };
+    let tests: Vec<&Test> = standards.iter().filter_map(|s| kit.test(&s.test).ok()).collect();
+    let clear = clear.map(|station| beside_standards(&look, kit, station, &tests)).transpose();
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
+        let clear = clear.clone()?;
         let sample = look.samples.at(&s.station)?;
         let (lab, cov) = look.measured(sample);
         Ok(Swatch {
@@ -96,6 +115,7 @@ pub fn calibrate(
             station: s.station.clone(),
             light: look.scene.signature(),
             taken: None,
+            clear,
         })
     };
     standards.iter().map(swatch).collect()
@@ -107,10 +127,10 @@ pub fn foreign(light: &[f64], kit: &Kit) -> f64 {
 }
 
 /// A photo with its card, light and samples found.
-struct Look {
+pub(super) struct Look {
     card: Card,
     scene: Scene,
-    samples: Samples,
+    pub(super) samples: Samples,
     /// A strip's pads were it to lie the other way round, where its edges do not tell.
     turned: Option<Samples>,
 }
@@ -209,16 +229,27 @@ impl Look {
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
         (sample.colour.lab, cov)
     }
+
+    /// The same without the uncertainty of the correction: that of a colour near paper's, to which the correction is tied.
+    pub(super) fn alone(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
+        let own = &sample.colour.cov;
+        let tint = tints(sample, &self.samples);
+        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + tint[(r, c)])))
+    }
+
+    /// An outline on the card's plane, in upright photo pixels.
+    pub(super) fn outline(&self, mm: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        mm.iter().map(|p| self.card.plane.px(*p)).collect()
+    }
 }
 
-fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
+fn one(job: &Job, look: &Look, zeroed: &Zeroed, ways: &Ways, ask: &Ask) -> SampleReading {
     let sample = match look.samples.at(&ask.station) {
         Ok(sample) => sample,
         Err(findings) => return refused(ask, findings),
     };
-    let outline = |points: &[[f64; 2]]| points.iter().map(|p| look.card.plane.px(*p)).collect();
     let mut reading = refused(ask, Vec::new());
-    reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
+    reading.outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
     reading.light = Some(look.scene.signature());
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
@@ -237,6 +268,13 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     let (lab, cov) = look.measured(sample);
     let place = Place::of(&light, job.kit);
     let seen = Seen { lab, cov, foreign: place.foreign() };
+    let made = |test: &Test, nuisance| {
+        Path::under(test, nuisance, ways, &light).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))
+    };
+    let (path, seen, zero) = match zeroed.take_off(ask, test, path, seen, made) {
+        Ok(found) => found,
+        Err(findings) => return refuse(reading, findings),
+    };
     let tinted = match moved(sample, &neighbours(sample, &look.samples), &path, &seen, test.scale == Scale::Bounded) {
         Ok(tinted) => tinted,
         Err(finding) => return refuse(reading, vec![finding]),
@@ -250,6 +288,7 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
+    findings.extend(zero);
     findings.extend(look.samples.glare_beside(&ask.station));
     findings.extend(said.findings);
     let amount = said.amount.and_then(|a| diluted(a, ask.dilution));

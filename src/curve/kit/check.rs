@@ -160,7 +160,14 @@ fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
     if s.value_sd.is_some_and(|sd| !(sd.is_finite() && sd >= 0.0)) {
         return value("its standard deviation is none");
     }
-    if let Some(why) = colour(s) {
+    let light = s.light.iter().all(|x| x.is_finite());
+    let wrong = [
+        (!light).then_some("its light holds a number that is not finite"),
+        colour(&s.lab, &s.cov),
+        s.clear.and_then(|c| colour(&c.lab, &c.cov)),
+        s.clear.filter(|_| s.source == Source::Print).map(|_| "a printed shade has no clear vial"),
+    ];
+    if let Some(why) = wrong.into_iter().flatten().next() {
         return Err(KitError::Colour { test: name(), swatch: number, why });
     }
     line(Some(s.photo.as_str()).filter(|p| !p.is_empty()), 128, "photo", place)?;
@@ -173,17 +180,13 @@ fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
     }
 }
 
-/// Why a swatch is no colour, if it is none.
-fn colour(s: &Swatch) -> Option<&'static str> {
-    let [lightness, a, b] = s.lab;
+/// Why it is no colour, if it is none.
+fn colour(lab: &[f64; 3], c: &[[f64; 3]; 3]) -> Option<&'static str> {
+    let [lightness, a, b] = *lab;
     // Wider than any surface: the card's own colour space lets paper in bright light pass 100.
     if !((-10.0..=150.0).contains(&lightness) && a.abs() <= 200.0 && b.abs() <= 200.0) {
         return Some("its CIELAB values are not those of a colour");
     }
-    if !s.light.iter().all(|x| x.is_finite()) {
-        return Some("its light holds a number that is not finite");
-    }
-    let c = &s.cov;
     for i in 0..3 {
         for j in 0..3 {
             // Room for numbers rounded in a file.

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use toml::value::Datetime;
 
 use super::remembered::{self, FileAdoption, FileBottle, FileCamera};
-use super::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
+use super::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use crate::water::{Analyte, Unit};
 
 /// The newest format this version reads.
@@ -110,6 +110,14 @@ struct FileSwatch {
     #[serde(default)]
     light: Vec<f64>,
     taken: Option<String>,
+    clear: Option<FileClear>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileClear {
+    lab: [f64; 3],
+    cov: [[f64; 3]; 3],
 }
 
 /// The kit of a text, not yet checked for soundness.
@@ -157,8 +165,9 @@ fn format(kit: &Kit) -> i64 {
     let newer = |t: &Test| {
         t.window_minutes.is_some() || t.swatches.iter().any(|s| s.value_sd.is_some() || s.source != Source::Standard)
     };
+    let cleared = |t: &Test| t.swatches.iter().any(|s| s.clear.is_some());
     match kit.strip.is_some() || kit.tests.iter().any(newer) {
-        _ if remembered::used(kit) => 3,
+        _ if remembered::used(kit) || kit.tests.iter().any(cleared) => 3,
         true => 2,
         false => 1,
     }
@@ -209,12 +218,13 @@ pub(super) fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<
 }
 
 fn swatch(s: FileSwatch) -> Swatch {
-    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken } = s;
+    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear } = s;
     let source = match source {
         None => Source::Standard,
         Some(FileSource::Print) => Source::Print,
     };
-    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken }
+    let clear = clear.map(|FileClear { lab, cov }| Clear { lab, cov });
+    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear }
 }
 
 /// The canonical text of a kit.
@@ -275,13 +285,16 @@ pub(super) fn written(kit: &Kit) -> String {
                 out.text("source", "print");
             }
             out.raw(&format!("lab = {}", row(&s.lab)));
-            out.raw(&format!("cov = [{}]", s.cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", ")));
+            out.raw(&format!("cov = {}", rows(&s.cov)));
             out.some("photo", Some(s.photo.as_str()).filter(|p| !p.is_empty()));
             out.some("station", Some(s.station.as_str()).filter(|p| !p.is_empty()));
             if !s.light.is_empty() {
                 out.raw(&format!("light = {}", row(&s.light)));
             }
             out.some("taken", s.taken.as_deref());
+            if let Some(Clear { lab, cov }) = &s.clear {
+                out.raw(&format!("clear = {{ lab = {}, cov = {} }}", row(lab), rows(cov)));
+            }
         }
     }
     out.0
@@ -310,6 +323,10 @@ impl Lines {
 /// The shortest form that reads back to the same number.
 pub(super) fn number(x: f64) -> String {
     toml::Value::Float(x).to_string()
+}
+
+fn rows(cov: &[[f64; 3]; 3]) -> String {
+    format!("[{}]", cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", "))
 }
 
 pub(super) fn row(xs: &[f64]) -> String {

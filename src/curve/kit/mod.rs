@@ -37,6 +37,17 @@ pub struct Swatch {
     pub light: Vec<f64>,
     /// RFC 3339 time of the photo, if known.
     pub taken: Option<String>,
+    /// The clear vial that stood in the same photo, if one did: the standard's water without reagent.
+    pub clear: Option<Clear>,
+}
+
+/// The colour of a clear vial: water without reagent, on which a photo is zeroed as a photometer is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clear {
+    /// CIELAB (D65, the card's own colour space).
+    pub lab: [f64; 3],
+    /// Covariance of `lab`: sampling noise and tints from beside.
+    pub cov: [[f64; 3]; 3],
 }
 
 /// What a swatch's colour was taken from.
@@ -274,5 +285,9 @@ fn shortened(mut s: Swatch) -> Swatch {
     s.lab = s.lab.map(|x| to(x, 1e4));
     s.cov = s.cov.map(|row| row.map(significant));
     s.light.iter_mut().for_each(|x| *x = to(*x, 1e5));
+    if let Some(clear) = &mut s.clear {
+        clear.lab = clear.lab.map(|x| to(x, 1e4));
+        clear.cov = clear.cov.map(|row| row.map(significant));
+    }
     s
 }

@@ -14,7 +14,18 @@ fn dyed(value: f64) -> [f64; 3] {
 fn swatch(value: f64, truth: f64, value_sd: Option<f64>, source: Source) -> Swatch {
     let cov = [[0.02, 0.0, 0.0], [0.0, 0.02, 0.0], [0.0, 0.0, 0.02]];
     let (photo, station) = (format!("{source:?}{value}"), "B".to_string());
-    Swatch { value, value_sd, source, lab: dyed(truth), cov, photo, station, light: Vec::new(), taken: None }
+    Swatch {
+        value,
+        value_sd,
+        source,
+        lab: dyed(truth),
+        cov,
+        photo,
+        station,
+        light: Vec::new(),
+        taken: None,
+        clear: None,
+    }
 }
 
 fn test(swatches: Vec<Swatch>) -> Test {

@@ -30,7 +30,18 @@ fn seen(concentration: f64, random: &mut Even) -> [f64; 3] {
 fn swatch(value: f64, lab: [f64; 3], value_sd: Option<f64>, photo: String) -> Swatch {
     let cov = [[0.05, 0.0, 0.0], [0.0, 0.05, 0.0], [0.0, 0.0, 0.05]];
     let station = "B".to_string();
-    Swatch { value, value_sd, source: Source::Standard, lab, cov, photo, station, light: Vec::new(), taken: None }
+    Swatch {
+        value,
+        value_sd,
+        source: Source::Standard,
+        lab,
+        cov,
+        photo,
+        station,
+        light: Vec::new(),
+        taken: None,
+        clear: None,
+    }
 }
 
 fn test(swatches: Vec<Swatch>) -> Test {

@@ -140,6 +140,9 @@ struct Add {
     /// A photo of these standards; several if it was retaken
     #[arg(long = "photo", value_name = "PHOTO", required = true)]
     photos: Vec<PathBuf>,
+    /// Station of a clear vial: the standards' water without reagent, for readings that are zeroed as well
+    #[arg(long, value_name = "STATION")]
+    clear: Option<String>,
     /// The enrolled card [default: the kit's own, or the only one]
     #[arg(long)]
     card: Option<String>,
@@ -306,7 +309,8 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         }
     };
     let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
-    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, args.originals.meant())?;
+    let (clear, keep) = (args.clear.as_deref(), args.originals.meant());
+    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
     let added = KitAdded::of(&added);
     world.show(&added)?;
     Ok(if added.refused() { Exit::Look } else { Exit::Done })

@@ -33,6 +33,7 @@ fn reading(samples: Vec<SampleReading>) -> PhotoReading {
         samples,
         findings,
         card: Some([[20.0, 20.0], [680.0, 30.0], [670.0, 460.0], [25.0, 450.0]]),
+        clear: None,
     }
 }
 

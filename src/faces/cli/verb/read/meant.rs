@@ -43,6 +43,7 @@ pub(super) struct Meant {
     tank: Option<String>,
     kit: Option<String>,
     card: Option<String>,
+    clear: Option<String>,
     /// Whether the photos are all that are kept: those the log has nothing of are passed over.
     kept: bool,
 }
@@ -129,7 +130,10 @@ impl Meant {
             }
             match home.kit(args.kit.as_deref()) {
                 Ok(kit) => {
-                    intake::asks(&samples, &kit.value, &layout)?;
+                    let asks = intake::asks(&samples, &kit.value, &layout)?;
+                    let taken: Vec<_> = asks.into_iter().map(|a| (a.station, a.test)).collect();
+                    let clear = args.clear.as_deref();
+                    clear.map(|s| intake::clear_at(s, &taken, &kit.value, &layout)).transpose()?;
                     home.card_for(args.card.as_deref(), &kit.value, &layout)?;
                 }
                 // Labels or rules may say which.
@@ -157,6 +161,7 @@ impl Meant {
             tank,
             kit: args.kit,
             card: args.card,
+            clear: args.clear,
             kept,
         };
         Ok((meant, log))
@@ -255,6 +260,7 @@ impl Meant {
         }
         let named = told.named(&typed, given.as_ref().map(|t| Target::Tank(t.id)), only.map(Target::Tank), &kit.value);
         let named = named.map_err(|e| opened.with_labels(e))?;
+        let named = named.with_clear(self.clear.as_deref(), &kit.value, &self.layout)?;
         let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
         let first = named.waters.iter().find_map(|w| w.target.tank());
         let tank = tanks.iter().find(|t| Some(t.id) == first).or(given.as_ref()).or(tanks.first());
@@ -275,6 +281,7 @@ impl Meant {
         let first = standing.first().ok_or_else(|| IntakeError::NotLogged { path: opened.path.clone() })?;
         let kit = home.kit(self.kit.as_deref().or(first.test.kit.as_deref()))?;
         let named = opened.logged(standing, &kit.value)?;
+        let named = named.with_clear(self.clear.as_deref(), &kit.value, &self.layout)?;
         let tanks = log.tanks()?;
         let own = || standing.iter().find_map(|r| r.sample.tank.as_deref());
         let tank = match self.tank.as_deref().or_else(own) {

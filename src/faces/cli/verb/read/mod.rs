@@ -39,6 +39,9 @@ pub(in crate::faces::cli) struct Args {
     /// The enrolled card [default: the one the kit was calibrated with]
     #[arg(long)]
     card: Option<String>,
+    /// Station of the clear vial: the tank's own water without reagent, to take its tint off [default: as a label says]
+    #[arg(long, value_name = "STATION")]
+    clear: Option<String>,
     /// When the photos were taken: now, 18:30, or 2026-03-01 18:30 [default: as the camera says]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
