@@ -81,7 +81,7 @@ const RUN: usize = 7;
 /// From so many checks on that broke no rule their own spread takes the place of the calibration's (common practice: 20 to 25).
 const ENOUGH: usize = 20;
 /// Mean range of two normal values in standard deviations (d₂ for n = 2, tables of control charts, ISO 7870-2; 2/√π).
-const D2: f64 = 1.128_379_167;
+const D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 /// A reading's own deviation is not believed to be smaller than this, in standards.
 const LEAST: f64 = 0.02;
 

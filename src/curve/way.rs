@@ -48,6 +48,9 @@ impl Default for Ways {
     }
 }
 
+/// Standards of one concentration: density apart from brightness, and the light it was seen in.
+type Group = Vec<(Density, [f64; ENTRIES])>;
+
 impl Ways {
     /// What a kit's own standards tell. Of strips nothing: pads are looked at, not through.
     pub fn of(kit: &Kit) -> Self {
@@ -55,7 +58,7 @@ impl Ways {
         if kit.kind == Kind::Strip || without(Part::Lights) {
             return ways;
         }
-        let series: Vec<Vec<Vec<(Density, [f64; ENTRIES])>>> = kit.tests.iter().map(repeated).collect();
+        let series: Vec<Vec<Group>> = kit.tests.iter().map(repeated).collect();
         for _ in 0..ROUNDS {
             match ways.next(series.iter().flatten()) {
                 Some(next) => ways = next,
@@ -128,7 +131,7 @@ fn place(light: &[f64]) -> Option<[f64; ENTRIES]> {
 }
 
 /// Densities apart from brightness of a test's standards, by concentrations of which there is more than one.
-fn repeated(test: &Test) -> Vec<Vec<(Density, [f64; ENTRIES])>> {
+fn repeated(test: &Test) -> Vec<Group> {
     let mut groups: BTreeMap<u64, Vec<_>> = BTreeMap::new();
     for s in test.swatches.iter().filter(|s| s.source == Source::Standard) {
         let Some(at) = place(&s.light) else { continue };

@@ -144,7 +144,7 @@ fn a_label_names_the_clear_vial_without_words() {
     assert!(s.lower.unwrap() < 2.0 && 2.0 < s.upper.unwrap(), "{}", s.text);
     house.run(&["read", "l.jpg", "--clear", "D"]).exit(2).err_has("at C, against --clear D [clear-against]").go();
     // A standard is of other water: it is read as it is.
-    let zero = [stuck[0].clone(), straight("A", number("zero standard")), stuck[1].clone()];
+    let zero = [stuck[0], straight("A", number("zero standard")), stuck[1]];
     house.lay("z.jpg", Scene::of(&shot.jpeg()).stick(&zero).jpeg());
     let done = house.run(&["read", "z.jpg", "--json", "--dry-run"]).exit(3).go().json::<ReadDone>();
     assert_eq!(codes(&done.photos[0].samples[0]), ["colour-off-scale"]);

@@ -14,7 +14,7 @@ const LOG: [&str; 1] = ["home/log.db"];
 /// A house whose nitrite test takes five minutes.
 fn timed() -> House {
     let house = furnished();
-    let home = Home::at(&house.path("home"));
+    let home = Home::at(house.path("home"));
     let kept = home.kit(None).unwrap();
     let mut kit = kept.value.clone();
     kit.tests.iter_mut().find(|t| t.name == "nitrite").unwrap().wait_minutes = Some(5.0);

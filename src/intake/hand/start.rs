@@ -6,6 +6,9 @@ use crate::intake::IntakeError;
 use crate::log::{Id, Log, Start, Tank};
 use jiff::Timestamp;
 
+/// Starts with their entries in the log.
+pub type Started = Vec<(Id, Start)>;
+
 /// Records that tests of a kit were started, all or none; in their order. `zone` says in which time zone, `tank` of whose water:
 /// none for that of any tank.
 pub fn start_tests(
@@ -15,7 +18,7 @@ pub fn start_tests(
     (kit, tests): (&str, &[String]),
     when: Entered,
     now: Timestamp,
-) -> Result<(Vec<(Id, Start)>, Option<Finding>), IntakeError> {
+) -> Result<(Started, Option<Finding>), IntakeError> {
     let (at, finding) = when.moment(zone, now)?;
     let started = log.write(now, |w| {
         let one = |test: &String| {
