@@ -122,7 +122,7 @@ mod tests {
         assert_eq!(drops("0 drops"), "not detected (below 1 dH)");
         assert_eq!(drops("<1 drop"), "not detected (below 1 dH)");
         assert_eq!(drops(">20 drops"), "above 20 dH");
-        assert_eq!(drops("6-7 drops"), "6.50 dH (6.00 to 7.00)");
+        assert_eq!(drops("6-7 drops"), "6.5 dH (6.0 to 7.0)");
         let ml = Counted::Millilitres { division: 0.02 };
         let calcium = Analyte::parse("calcium").unwrap();
         assert_eq!(said("500 mg/L", ml, "0.84 mL", &calcium), "420 mg/L calcium (410 to 430)");

@@ -274,7 +274,7 @@ fn kit_show_marks_printed_shades_and_uncertain_standards() {
     );
     house.lay("changed.toml", changed);
     house.run(&["kit", "import", "changed.toml"]).touches(&[KIT]).out_has("Changed").go();
-    house.run(&["kit", "show"]).out_has("5 ± 0.25").out_has("printed shade").go();
+    house.run(&["kit", "show"]).out_has("5 ± 0.5").out_has("printed shade").go();
     let shown = house.run(&["kit", "show", "--json"]).go().json::<KitShown>();
     let sources: Vec<&str> = shown.swatches[0].swatches.iter().map(|s| s.source.as_str()).collect();
     assert_eq!(sources, ["standard", "standard", "standard", "standard", "standard", "print"]);

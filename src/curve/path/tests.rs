@@ -54,11 +54,12 @@ fn a_standards_uncertainty_widens_the_interval_by_its_own_measure() {
             let (_, lower, upper) = read(&Path::new(&series(0.0, said), STILL).unwrap(), truth);
             (upper - lower) / 2.0
         };
-        let (sure, unsure) = (half(None), half(Some(0.08)));
+        let (sure, unsure) = (half(Some(0.0)), half(Some(0.08)));
         let expected = sure.hypot(1.96 * 0.08 * truth);
         assert!((unsure / expected - 1.0).abs() < 0.06, "{truth}: {sure} {unsure} {expected}");
-        // A deviation of nothing changes nothing.
-        assert_eq!(half(Some(0.0)), sure);
+        // What was stated takes the place of what is usual.
+        let usual = half(None);
+        assert!(sure < usual && usual < half(Some(0.03)), "{truth}: {sure} {usual}");
     }
 }
 
