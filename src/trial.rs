@@ -1,7 +1,7 @@
 //! Leaves parts of the way from pixels to an amount out, to show what each of them buys (`--ablation` of the accuracy report).
 //!
 //! A leaf, and a switch for developers alone: it can be set only with the feature `ablation`, which no build for keepers has. Without
-//! the feature [`without`] is a constant, and nothing can be left out.
+//! the feature `without` is a constant, and nothing can be left out.
 
 macro_rules! parts {
     ($($name:ident $text:literal;)*) => {
