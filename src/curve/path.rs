@@ -6,7 +6,7 @@ use super::anchor::{Made, made};
 use super::density::{Density, covariance, density};
 use super::extra::Extra;
 use super::invert::Seen;
-use super::kit::{Kind, Scale, Swatch, Test};
+use super::kit::{Kind, Scale, Source, Swatch, Test};
 use super::way::Ways;
 use crate::colour::Lab;
 use crate::numeric::pchip::{Pchip, Slopes};
@@ -98,6 +98,8 @@ pub struct Path {
     spread: Spread,
     nuisance: Nuisance,
     extra: Extra,
+    /// Not one standard of one's own is in it.
+    print_alone: bool,
 }
 
 /// How well a path is known at each standard.
@@ -185,8 +187,8 @@ impl Path {
         };
         let bands = |x: &[f64]| Some([band(x, 0)?, band(x, 1)?, band(x, 2)?]);
         let bands = [bands(&warped).ok_or_else(too_few)?, bands(values).ok_or_else(too_few)?];
-        let extra = Extra::default();
-        Ok(Self { values: values.to_vec(), scale: test.scale, bands, spread, nuisance, extra })
+        let (extra, print_alone) = (Extra::default(), test.swatches.iter().all(|s| s.source == Source::Print));
+        Ok(Self { values: values.to_vec(), scale: test.scale, bands, spread, nuisance, extra, print_alone })
     }
 
     /// The same path, known less well: what is new since it was made.
@@ -302,6 +304,11 @@ impl Path {
     /// How little is known between the standards: 0 from [`ENOUGH`] on.
     fn thin(&self) -> f64 {
         THIN * ENOUGH.saturating_sub(self.values.len()) as f64
+    }
+
+    /// Whether it comes from printed shades, without a standard of one's own.
+    pub(super) fn print_alone(&self) -> bool {
+        self.print_alone
     }
 
     /// How the photo's own noise enters.
