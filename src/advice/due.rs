@@ -28,18 +28,13 @@ impl Due {
         hours(self.at, now)
     }
 
-    /// The control of a kit: a known standard, a month after the last one, now if there was none. `last` is the last control or
-    /// calibration.
-    pub fn control(kit: &str, last: Option<Timestamp>, now: Timestamp) -> Self {
-        let words = match last {
-            Some(_) => "A month after the last known standard: a dead reagent shows a perfect zero.",
-            None => "No known standard was ever tested with it: a dead reagent shows a perfect zero.",
-        };
+    /// The control of a kit with a known standard: when and why, as the control charts of its tests say.
+    pub fn control(kit: &str, at: Timestamp, words: &str) -> Self {
         Self {
             key: format!("control-{kit}"),
             what: format!("Control the kit '{kit}' with a known standard"),
             tests: Vec::new(),
-            at: last.map_or(now, |t| after(t, every::CONTROL)),
+            at,
             why: Statement::new(Rule::ControlDue, words),
         }
     }
@@ -161,19 +156,4 @@ fn tap(book: &Book, now: Timestamp) -> Option<Due> {
     let mut due = of_tests("tap", tests.to_vec(), at, Statement::new(Rule::DueRule, words).on(change));
     due.what = "Test the tap water: nitrate, pH, alkalinity, ammonia".to_string();
     Some(due)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_control_is_due_a_month_after_the_last_and_now_without_one() {
-        let now: Timestamp = "2026-03-31T12:00:00Z".parse().unwrap();
-        let last: Timestamp = "2026-03-05T12:00:00Z".parse().unwrap();
-        assert_eq!(Due::control("drops", Some(last), now).at.to_string(), "2026-04-04T12:00:00Z");
-        let never = Due::control("drops", None, now);
-        assert_eq!((never.at, never.overdue(now)), (now, 0.0));
-        assert_eq!(never.key, "control-drops");
-    }
 }

@@ -158,8 +158,6 @@ pub mod every {
     pub const TAP: f64 = 2160.0;
     /// A dose is looked for from then on, and no more after.
     pub const ARRIVED: (f64, f64) = (1.0, 3.0);
-    /// A known standard, for every kit: 30 days.
-    pub const CONTROL: f64 = 720.0;
 }
 
 #[cfg(test)]

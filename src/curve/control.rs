@@ -170,6 +170,15 @@ impl Why {
             Self::Month => "month",
         }
     }
+
+    /// In a sentence.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Off => "The last control check was off: check again, or calibrate anew.",
+            Self::Bottle => "A bottle was opened after the last known standard.",
+            Self::Month => "No known standard for a month, or ever: a dead reagent shows a perfect zero.",
+        }
+    }
 }
 
 /// When the next check is due. `last` is the last check and whether the test was under control by it; `calibrated` the day of the

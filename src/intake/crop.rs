@@ -7,6 +7,9 @@ use crate::photo::{Limits, Photo};
 use crate::reading::{self, Ask, Job};
 use image::{Rgb, RgbImage};
 use palette::{LinSrgb, Srgb};
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+use std::path::PathBuf;
 
 /// The part of a photo about a vial or pad.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,25 +25,61 @@ pub const SIDE: u32 = 240;
 /// What is shown about a sample, in shares of its own size.
 const ABOUT: f64 = 0.3;
 
-/// Cuts a reading's sample out of its kept original. None where none was kept, the kit is not here any more, or nothing was found at
-/// that place.
-pub fn crop(home: &Home, reading: &Reading, layout: &Layout) -> Result<Option<Crop>, IntakeError> {
-    let (Some(hash), Some(station), Some(kit)) = (&reading.photo, &reading.station, &reading.test.kit) else {
-        return Ok(None);
-    };
+/// Cuts samples of readings out of their kept originals, the first `most` of them, each with its reading's place in the list. Left out
+/// are those whose photo was not kept or whose kit is not here any more, and what is not found in its photo. A photo is opened and
+/// read once for all its stations.
+pub fn crops(
+    home: &Home,
+    readings: &[Reading],
+    layout: &Layout,
+    most: usize,
+) -> Result<Vec<(usize, Crop)>, IntakeError> {
     let kept = home.kept_photos()?;
-    let Some(path) = kept.iter().find(|p| p.file_stem().is_some_and(|s| s.to_string_lossy() == hash.as_str())) else {
-        return Ok(None);
+    let mut seen: BTreeMap<(&str, &str), BTreeMap<String, Crop>> = BTreeMap::new();
+    let mut out = Vec::new();
+    for (i, reading) in readings.iter().enumerate() {
+        let Some((hash, kit, station)) = shown(reading) else { continue };
+        if out.len() == most {
+            break;
+        }
+        let cut = match seen.entry((hash, kit)) {
+            Entry::Occupied(old) => old.into_mut(),
+            Entry::Vacant(new) => {
+                let of = readings.iter().filter(|r| shown(r).is_some_and(|s| (s.0, s.1) == (hash, kit)));
+                new.insert(all_of(home, &kept, hash, kit, of, layout)?)
+            }
+        };
+        out.extend(cut.get(station).map(|crop| (i, crop.clone())));
+    }
+    Ok(out)
+}
+
+/// A reading's photo, kit and station.
+fn shown(reading: &Reading) -> Option<(&str, &str, &str)> {
+    Some((reading.photo.as_deref()?, reading.test.kit.as_deref()?, reading.station.as_deref()?))
+}
+
+/// What is asked about a kept photo, by station. Only the crops stay: a decoded photo takes tens of megabytes.
+fn all_of<'r>(
+    home: &Home,
+    kept: &[PathBuf],
+    hash: &str,
+    kit: &str,
+    of: impl Iterator<Item = &'r Reading>,
+    layout: &Layout,
+) -> Result<BTreeMap<String, Crop>, IntakeError> {
+    let none = BTreeMap::new;
+    let Some(path) = kept.iter().find(|p| p.file_stem().is_some_and(|s| s.to_string_lossy() == hash)) else {
+        return Ok(none());
     };
-    let Ok(kit) = home.kit(Some(kit)) else { return Ok(None) };
-    let Ok(card) = home.card_for(None, &kit.value, layout) else { return Ok(None) };
-    let opened = open(path, &Limits::default())?;
-    let asks = [Ask { station: station.clone(), test: reading.test.name.clone(), dilution: None }];
-    let job =
-        Job { photo: &opened.photo, layout, reference: &card.reference, kit: &kit.value, asks: &asks, clear: None };
+    let Ok(kit) = home.kit(Some(kit)) else { return Ok(none()) };
+    let Ok(card) = home.card_for(None, &kit.value, layout) else { return Ok(none()) };
+    let photo = open(path, &Limits::default())?.photo;
+    let ask = |r: &Reading| Some(Ask { station: r.station.clone()?, test: r.test.name.clone(), dilution: None });
+    let asks: Vec<Ask> = of.filter_map(ask).collect();
+    let job = Job { photo: &photo, layout, reference: &card.reference, kit: &kit.value, asks: &asks, clear: None };
     let said = reading::read(&job);
-    let outlines = said.samples.first().map(|s| s.outlines.as_slice()).unwrap_or_default();
-    Ok(cut(&opened.photo, outlines))
+    Ok(said.samples.iter().filter_map(|s| Some((s.station.clone(), cut(&photo, &s.outlines)?))).collect())
 }
 
 /// About the first outline, with the last one in it.

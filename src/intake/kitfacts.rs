@@ -4,7 +4,6 @@ use super::{Home, IntakeError};
 use crate::curve::Kit;
 use crate::log::Reading;
 use crate::water::Quantity;
-use jiff::Timestamp;
 use std::collections::BTreeMap;
 
 /// The kits at hand, to ask about a reading's test.
@@ -38,15 +37,6 @@ impl KitFacts {
         let test = self.test(reading)?;
         let least = test.swatches.iter().map(|s| s.value).filter(|v| *v > 0.0).min_by(f64::total_cmp)?;
         Some(Quantity::new(least, test.unit.clone()).canonical().value)
-    }
-
-    /// Every kit that has standards or shades, with the newest time at which one was photographed, where that is known.
-    pub fn last_standards(&self) -> impl Iterator<Item = (&str, Option<Timestamp>)> {
-        let used = self.kits.iter().filter(|(_, kit)| kit.tests.iter().any(|t| !t.swatches.is_empty()));
-        used.map(|(name, kit)| {
-            let taken = kit.tests.iter().flat_map(|t| &t.swatches).filter_map(|s| s.taken.as_deref()?.parse().ok());
-            (name.as_str(), taken.max())
-        })
     }
 
     fn test(&self, reading: &Reading) -> Option<&crate::curve::Test> {

@@ -62,7 +62,7 @@ pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use clear::{ClearError, clear_at};
 pub use control::{Control, ControlDue, ControlOf, control, controls};
-pub use crop::{Crop, SIDE as CROP_SIDE, crop};
+pub use crop::{Crop, SIDE as CROP_SIDE, crops};
 pub use enter::{Apart, Noted, enter, sample_of};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};

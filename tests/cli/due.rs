@@ -19,7 +19,7 @@ fn tanks_and_kits_are_on_one_list() {
     assert!(of(Some("hall; south"), "tests").is_some());
     // The kit's standards were photographed on 2026-02-01; a month later, without a control since, it is due.
     let control = of(None, "control-home").unwrap();
-    assert_eq!(control.at, "2026-03-03T12:00:00+01:00");
+    assert_eq!(control.at, "2026-03-01T12:00:00+01:00");
     assert!(control.why.rule == "control-due" && control.tests.is_empty(), "{control:?}");
     let said = house.run(&["plan", "due"]).go().out;
     assert!(said.contains("Control the kit 'home' with a known standard"), "{said}");

@@ -9,8 +9,8 @@ use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{ReportWritten, Summary};
 use crate::faces::cli::world::World;
 use crate::faces::report::Report;
-use crate::intake::{self, Crop, Home};
-use crate::log::{Filter, Log, Reading};
+use crate::intake::{self, Home};
+use crate::log::{Filter, Log};
 use crate::store;
 use std::path::{Path, PathBuf};
 
@@ -47,15 +47,17 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     }
     let log = home.log_if_any()?.ok_or(intake::IntakeError::NoneYet { what: "tank" })?;
     let tank = home.tank(&log, args.tank.as_deref())?;
-    let (book, trends) = trends(&log, &tank, &home.kit_facts()?, world.now)?;
+    let kits = home.kit_facts()?;
+    let (book, trends) = trends(&log, &tank, &kits, world.now)?;
     let review = advice::review(&book, world.now);
     let window = args.window.meant(&trends, world.now);
     let title = if args.names { tank.name.as_str() } else { "Tank" };
     let chart = Chart::new(title, intake::zone(&tank.zone), window, trends, &book.events, args.names);
-    let mut readings = log.readings(&Filter { tank: Some(tank.id), ..Filter::default() })?;
+    let own = Filter { tank: Some(tank.id), ..Filter::default() };
+    let mut readings = log.samples(&own, &|r| kits.window_minutes(r))?;
     readings.retain(|r| (window.0..=window.1).contains(&r.sample.at().instant));
     readings.sort_by_key(|r| std::cmp::Reverse(r.sample.at().instant));
-    let crops = if args.photos { crops(home, &readings)? } else { Vec::new() };
+    let crops = if args.photos { intake::crops(home, &readings, &Layout::first(), CROPS)? } else { Vec::new() };
     let report =
         Report { book: &book, review: &review, chart: &chart, readings: &readings, crops: &crops, names: args.names };
     store::write_atomic(&path, report.html().as_bytes())?;
@@ -74,19 +76,6 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 fn is_page(path: &Path) -> bool {
     let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
     matches!(ending.as_deref(), Some("html" | "htm"))
-}
-
-/// What was measured of the newest readings whose photos are kept, each with its reading's place.
-fn crops(home: &Home, readings: &[Reading]) -> Result<Vec<(usize, Crop)>, Trouble> {
-    let layout = Layout::first();
-    let mut out = Vec::new();
-    for (i, r) in readings.iter().enumerate().filter(|(_, r)| r.photo.is_some()) {
-        out.extend(intake::crop(home, r, &layout)?.map(|crop| (i, crop)));
-        if out.len() == CROPS {
-            break;
-        }
-    }
-    Ok(out)
 }
 
 /// Shows the summary of a tank.
