@@ -1,4 +1,5 @@
-//! What people see: the command line, the printed card, the overlay, the calendar file, charts, a page for somebody who helps. A face
+//! What people see: the command line, the printed card, the overlay, the calendar file, charts, a page for somebody who helps,
+//! the page on the phone. A face
 //! parses, calls the library and shows what it says.
 
 pub mod calendar;
@@ -10,3 +11,4 @@ pub mod overlay;
 pub mod print;
 pub mod report;
 mod stroke;
+pub mod web;

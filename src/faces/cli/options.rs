@@ -51,6 +51,8 @@ pub(super) enum Verb {
     Report(verb::report::Args),
     /// Record that tests were started, and count down to their photos
     Wait(verb::wait::Args),
+    /// Open the page for the phone
+    Serve(verb::serve::Args),
     /// Make test kits from photos of standards
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards

@@ -4,6 +4,7 @@ use crate::advice::plan::PlanError;
 use crate::faces::chart::ChartError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
+use crate::faces::web::ServeError;
 use crate::intake::{Fault, IntakeError};
 use crate::light::CgatsError;
 use crate::log::LogError;
@@ -42,6 +43,8 @@ pub(super) enum Trouble {
     Print(#[from] PrintError),
     #[error(transparent)]
     Chart(#[from] ChartError),
+    #[error(transparent)]
+    Serve(#[from] ServeError),
     /// A file that was to be written or read.
     #[error("cannot {doing} {}: {source}", path.display())]
     File { doing: &'static str, path: PathBuf, source: io::Error },
@@ -69,6 +72,7 @@ impl Trouble {
             Self::Overlay(e) => e.code(),
             Self::Print(e) => e.code(),
             Self::Chart(e) => e.code(),
+            Self::Serve(e) => e.code(),
             Self::File { .. } => "file-unusable",
             Self::Output(_) => "output-unwritable",
             Self::NoHome => "home-unknown",
@@ -84,6 +88,7 @@ impl Trouble {
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
             Self::Chart(e) => e.remedy().to_string(),
+            Self::Serve(e) => e.remedy().to_string(),
             Self::File { .. } => "Check the path, and that you may read and write there.".into(),
             Self::Output(_) => "Check where the output goes, and that there is room on the disk.".into(),
             Self::NoHome => "Name a folder with --home or TINTLINE_HOME.".into(),
@@ -110,7 +115,7 @@ impl Trouble {
                     Exit::Storage
                 }
             }
-            Self::Print(_) | Self::Chart(_) | Self::Measured { .. } => Exit::Failed,
+            Self::Print(_) | Self::Chart(_) | Self::Serve(_) | Self::Measured { .. } => Exit::Failed,
         }
     }
 }

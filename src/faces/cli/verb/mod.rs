@@ -14,6 +14,7 @@ pub(super) mod log;
 pub(super) mod plan;
 pub(super) mod read;
 pub(super) mod report;
+pub(super) mod serve;
 pub(super) mod status;
 pub(super) mod tank;
 pub(super) mod wait;

@@ -1,0 +1,2 @@
+// For comfort only: every page works without it.
+"use strict";

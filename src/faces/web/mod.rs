@@ -1,0 +1,42 @@
+//! The page on the phone: a small web server for the keeper's own network.
+//!
+//! Takes a [`Site`] (the home folder, the clock) and requests; gives pages. Promises: every page works without JavaScript and holds
+//! all it needs, nothing is fetched from elsewhere; meaning is in words and numbers, never in colour alone; a name that somebody
+//! typed never becomes a path; a request from another site, or by another name than the server's own, is refused ([`door`]).
+//! Never: judges a value or knows a rule. Handlers call intake, log and advice.
+//!
+//! # Where things are
+//! | file | what |
+//! | --- | --- |
+//! | `door` | who may in: the name asked for, where a request comes from, the headers of every answer |
+//! | `site` | what all handlers share; work on the log away from the threads that answer |
+//! | `frame` | what stands around every page |
+//! | `fail` | what went wrong, as a page |
+//! | `asset` | style and script, compiled in |
+//! | `page/` | the templates |
+
+mod asset;
+mod door;
+mod fail;
+mod frame;
+mod home;
+mod run;
+mod site;
+
+pub use run::{Asked, ServeError, serve};
+pub use site::Site;
+
+use axum::Router;
+use axum::middleware;
+use axum::routing::get;
+use std::sync::Arc;
+
+/// All pages.
+pub fn router(site: Arc<Site>) -> Router {
+    Router::new()
+        .route("/", get(home::home))
+        .merge(asset::routes())
+        .fallback(fail::nothing_here)
+        .layer(middleware::from_fn(door::guard))
+        .with_state(site)
+}

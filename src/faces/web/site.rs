@@ -1,0 +1,70 @@
+//! What all handlers share.
+
+use super::fail::Fail;
+use crate::advice::{Book, TestFacts};
+use crate::card::Layout;
+use crate::intake::{Home, IntakeError, KitFacts};
+use crate::log::{Id, Log, LogError, Reading, Tank};
+use jiff::Timestamp;
+use std::sync::Arc;
+
+/// A home folder as a web site.
+pub struct Site {
+    pub(super) home: Home,
+    pub(super) layout: Layout,
+    clock: fn() -> Timestamp,
+}
+
+impl Site {
+    /// Of this home. Nothing is made or opened until a page asks for it.
+    pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
+        Self { home, layout: Layout::first(), clock }
+    }
+
+    /// The time.
+    pub(super) fn now(&self) -> Timestamp {
+        (self.clock)()
+    }
+
+    /// Works on the log on a thread that may wait for a disk. None where there is no log yet.
+    pub(super) async fn if_log<T: Send + 'static>(
+        self: Arc<Self>,
+        work: impl FnOnce(&Self, Option<&mut Log>) -> Result<T, Fail> + Send + 'static,
+    ) -> Result<T, Fail> {
+        let done = tokio::task::spawn_blocking(move || {
+            let mut log = self.home.log_if_any()?;
+            work(&self, log.as_mut())
+        });
+        done.await.unwrap_or_else(|_| Err(Fail::broken()))
+    }
+
+    /// The same, where there must be one.
+    pub(super) async fn log<T: Send + 'static>(
+        self: Arc<Self>,
+        work: impl FnOnce(&Self, &mut Log) -> Result<T, Fail> + Send + 'static,
+    ) -> Result<T, Fail> {
+        self.if_log(|site, log| match log {
+            Some(log) => work(site, log),
+            None => Err(IntakeError::NoneYet { what: "tank" }.into()),
+        })
+        .await
+    }
+}
+
+/// The tank of an address.
+pub(super) fn tank(log: &Log, id: &str) -> Result<Tank, Fail> {
+    let tanks = log.tanks()?;
+    let known = || tanks.iter().map(|t| t.name.clone()).collect();
+    let own = Id::parse(id).and_then(|id| tanks.iter().find(|t| t.id == id).cloned());
+    own.ok_or_else(|| LogError::TankUnknown { name: id.chars().take(40).collect(), known: known() }.into())
+}
+
+/// The book of a tank, with what the kits at hand know.
+pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Fail> {
+    let facts = |r: &Reading| TestFacts {
+        wait_minutes: kits.wait_minutes(r),
+        window_minutes: kits.window_minutes(r),
+        first_standard: kits.first_standard(r),
+    };
+    Ok(Book::of(log, tank, &facts)?)
+}
