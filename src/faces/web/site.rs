@@ -1,10 +1,9 @@
 //! What all handlers share.
 
 use super::fail::Fail;
-use crate::advice::{Book, TestFacts};
 use crate::card::Layout;
-use crate::intake::{Home, IntakeError, KitFacts};
-use crate::log::{Id, Log, LogError, Reading, Tank};
+use crate::intake::{Home, IntakeError};
+use crate::log::{Id, Log, LogError, Tank};
 use jiff::Timestamp;
 use std::sync::Arc;
 
@@ -57,14 +56,4 @@ pub(super) fn tank(log: &Log, id: &str) -> Result<Tank, Fail> {
     let known = || tanks.iter().map(|t| t.name.clone()).collect();
     let own = Id::parse(id).and_then(|id| tanks.iter().find(|t| t.id == id).cloned());
     own.ok_or_else(|| LogError::TankUnknown { name: id.chars().take(40).collect(), known: known() }.into())
-}
-
-/// The book of a tank, with what the kits at hand know.
-pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Fail> {
-    let facts = |r: &Reading| TestFacts {
-        wait_minutes: kits.wait_minutes(r),
-        window_minutes: kits.window_minutes(r),
-        first_standard: kits.first_standard(r),
-    };
-    Ok(Book::of(log, tank, &facts)?)
 }
