@@ -79,6 +79,8 @@ pub enum Skin {
     Paper,
     /// The colours of the page it stands in, light or dark.
     Page,
+    /// The same, narrower, for a small screen.
+    Phone,
 }
 
 /// Share of the plot kept free at its right end, so that the newest result does not stand on the frame.
@@ -139,12 +141,12 @@ impl Chart {
 
     /// One trend alone, for a page that lists events and signs elsewhere.
     pub fn svg_of(&self, trend: &Trend, skin: Skin) -> String {
-        svg::svg(&picture::one(self, trend), skin)
+        svg::svg(&picture::one(self, trend, skin == Skin::Phone), skin)
     }
 
     /// The signs that are used, alone.
     pub fn legend(skin: Skin) -> String {
-        svg::svg(&picture::legend(), skin)
+        svg::svg(&picture::legend(skin == Skin::Phone), skin)
     }
 
     /// The same as a PNG file's bytes, `width` pixels wide.

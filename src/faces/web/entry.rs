@@ -10,7 +10,7 @@ use super::site::Site;
 use crate::faces::cropped;
 use crate::finding::Severity;
 use crate::intake::{self, Chart};
-use crate::log::{Id, Log, LogError, Reading, Standing};
+use crate::log::{Id, Log, LogError, Origin, Reading, Standing};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
@@ -82,7 +82,7 @@ fn page(site: &Site, log: &Log, r: &Reading, typed: Fields, wrong: Option<Fail>)
         ("Place", r.place.clone()),
         ("Cannot tell from none below", limit),
         ("Dilution", r.dilution.map(|d| d.to_string())),
-        ("As entered", r.entered.clone()),
+        ("As entered", r.entered.clone().filter(|_| r.origin != Origin::Photo)),
         ("Colour, CIELAB", r.lab.map(|l| l.map(|v| format!("{v:.1}")).join(" "))),
         ("Program", Some(r.program.clone())),
         ("Entry", Some(r.id.short())),

@@ -19,6 +19,8 @@ struct Page {
     frame: Frame,
     id: String,
     said: Said,
+    /// Whether a symptom is going on, which can be said to be over.
+    ill: bool,
     due: Vec<DueLine>,
 }
 
@@ -31,7 +33,9 @@ pub(super) async fn now(State(site): State<Arc<Site>>, Path(id): Path<String>) -
         let review = advice::review(&book, now);
         let due = advice::due(&book, &review).iter().map(|d| DueLine::of(d, &zone, now)).collect();
         let frame = Frame::of(&tank, "now", "Now");
-        Ok(shown(&Page { frame, id: tank.id.to_string(), said: Said::of(&review, &zone), due }))
+        // First help for a symptom rests on its entry.
+        let ill = review.trouble.iter().any(|s| !s.rests_on.is_empty());
+        Ok(shown(&Page { frame, id: tank.id.to_string(), said: Said::of(&review, &zone), ill, due }))
     })
     .await
 }
