@@ -4,7 +4,6 @@ mod crew;
 mod meant;
 mod review;
 mod round;
-mod said;
 mod table;
 mod watch;
 
