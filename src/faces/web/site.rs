@@ -1,5 +1,6 @@
 //! What all handlers share.
 
+use super::door::Door;
 use super::fail::Fail;
 use crate::card::Layout;
 use crate::intake::{Home, IntakeError};
@@ -11,13 +12,19 @@ use std::sync::Arc;
 pub struct Site {
     pub(super) home: Home,
     pub(super) layout: Layout,
+    pub(super) door: Door,
     clock: fn() -> Timestamp,
 }
 
 impl Site {
     /// Of this home. Nothing is made or opened until a page asks for it.
     pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
-        Self { home, layout: Layout::first(), clock }
+        Self { home, layout: Layout::first(), door: Door::shut(), clock }
+    }
+
+    /// The same behind another door.
+    pub(super) fn behind(self, door: Door) -> Self {
+        Self { door, ..self }
     }
 
     /// The time.
