@@ -12,15 +12,26 @@
 //! | `site` | what all handlers share; work on the log away from the threads that answer |
 //! | `frame` | what stands around every page |
 //! | `fail` | what went wrong, as a page |
+//! | `send`, `shows` | the form that says what a photo shows, and the photos that come with it |
+//! | `desk` | where they are read: a queue, a few threads, what came of each |
+//! | `seen`, `scale` | what a photo said, ready to be shown, on a drawn rule |
+//! | `photo`, `keeping` | a photo's page, the list of all; keep, discard, read by eye |
 //! | `asset` | style and script, compiled in |
 //! | `page/` | the templates |
 
 mod asset;
+mod desk;
 mod door;
 mod fail;
 mod frame;
 mod home;
+mod keeping;
+mod photo;
 mod run;
+mod scale;
+mod seen;
+mod send;
+mod shows;
 mod site;
 
 pub use run::{Asked, ServeError, serve};
@@ -36,6 +47,8 @@ pub fn router(site: Arc<Site>) -> Router {
     Router::new()
         .route("/", get(home::home))
         .merge(asset::routes())
+        .merge(send::routes())
+        .merge(photo::routes())
         .fallback(fail::nothing_here)
         .layer(middleware::from_fn(door::guard))
         .with_state(site)

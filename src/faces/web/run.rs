@@ -62,8 +62,12 @@ pub fn serve(
     listener.set_nonblocking(true).map_err(listen)?;
     let own = listener.local_addr().map_err(listen)?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(ServeError::Stopped)?;
-    let app = router(Arc::new(site));
-    runtime.block_on(async {
+    let site = Arc::new(site);
+    if let Err(e) = site.start() {
+        return Err(ServeError::Stopped(io::Error::other(e)));
+    }
+    let app = router(Arc::clone(&site));
+    let end = runtime.block_on(async {
         let handle = Handle::new();
         let told = handle.clone();
         tokio::spawn(async move {
@@ -76,5 +80,8 @@ pub fn serve(
         let server = axum_server::from_tcp(listener).map_err(ServeError::Stopped)?;
         let service = app.into_make_service_with_connect_info::<SocketAddr>();
         server.handle(handle).serve(service).await.map_err(ServeError::Stopped)
-    })
+    });
+    // What was accepted is read; what is not by then lies on the disk for the next start.
+    site.finish(GRACE);
+    end
 }

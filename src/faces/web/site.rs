@@ -1,5 +1,6 @@
 //! What all handlers share.
 
+use super::desk::Desk;
 use super::fail::Fail;
 use crate::advice::{Book, TestFacts};
 use crate::card::Layout;
@@ -7,18 +8,32 @@ use crate::intake::{Home, IntakeError, KitFacts};
 use crate::log::{Id, Log, LogError, Reading, Tank};
 use jiff::Timestamp;
 use std::sync::Arc;
+use std::time::Duration;
 
 /// A home folder as a web site.
 pub struct Site {
     pub(super) home: Home,
     pub(super) layout: Layout,
+    pub(super) desk: Desk,
     clock: fn() -> Timestamp,
 }
 
 impl Site {
     /// Of this home. Nothing is made or opened until a page asks for it.
     pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
-        Self { home, layout: Layout::first(), clock }
+        let layout = Layout::first();
+        let desk = Desk::of(&home, &layout, clock);
+        Self { home, layout, desk, clock }
+    }
+
+    /// Takes up the photos that were sent before the program last ended.
+    pub fn start(&self) -> Result<(), IntakeError> {
+        self.desk.start()
+    }
+
+    /// Waits until the photos that were sent are read, at most so long.
+    pub fn finish(&self, most: Duration) {
+        self.desk.finish(most);
     }
 
     /// The time.
@@ -61,10 +76,14 @@ pub(super) fn tank(log: &Log, id: &str) -> Result<Tank, Fail> {
 
 /// The book of a tank, with what the kits at hand know.
 pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Fail> {
-    let facts = |r: &Reading| TestFacts {
+    Ok(Book::of(log, tank, &facts(kits))?)
+}
+
+/// What the kits at hand know about the test of a reading.
+pub(super) fn facts(kits: &KitFacts) -> impl Fn(&Reading) -> TestFacts {
+    |r| TestFacts {
         wait_minutes: kits.wait_minutes(r),
         window_minutes: kits.window_minutes(r),
         first_standard: kits.first_standard(r),
-    };
-    Ok(Book::of(log, tank, &facts)?)
+    }
 }
