@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod advice;
+mod browser;
 mod calendar;
 mod card_detection;
 mod cards;

@@ -2,9 +2,12 @@
 //! the page on the phone. A face
 //! parses, calls the library and shows what it says.
 
+mod books;
 pub mod calendar;
 pub mod chart;
 pub mod cli;
+mod cropped;
+mod dues;
 mod lettering;
 mod markup;
 pub mod overlay;

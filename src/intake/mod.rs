@@ -60,6 +60,7 @@ mod sidecar;
 mod standards;
 mod sticker;
 mod table;
+mod timer;
 mod when;
 
 pub use adopt::{Carried, CarriedTest, adopt};
@@ -74,7 +75,7 @@ pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
 pub use hand::{
     Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
-    add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests,
+    add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests, takes,
 };
 pub use home::Home;
 pub use incoming::{Arriving, Incoming, KeptPhoto, MOST_WAITING, PhotoKey, Sent};
@@ -98,6 +99,7 @@ pub use sidecar::{SIDECAR, Sidecar};
 pub use standards::{Made, StandardsAsked, StandardsFor, standards_for};
 pub use sticker::{Wanted, standard};
 pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};
+pub use timer::{Timer, timers};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

@@ -16,8 +16,8 @@ mod terminal;
 pub use terminal::{Signs, terminal};
 
 use crate::advice::{Happening, Point, Trend};
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 
 /// What a chart shows.
 #[derive(Debug, Clone)]
@@ -79,10 +79,24 @@ pub enum Skin {
     Paper,
     /// The colours of the page it stands in, light or dark.
     Page,
+    /// The same, narrower, for a small screen.
+    Phone,
 }
 
 /// Share of the plot kept free at its right end, so that the newest result does not stand on the frame.
 const MARGIN: f64 = 0.02;
+/// Days that are shown of a log without any result.
+const EMPTY_DAYS: u32 = 60;
+
+/// The last so many days, or all; of a young log from its first result on.
+pub fn window(trends: &[Trend], days: Option<u32>, now: Timestamp) -> (Timestamp, Timestamp) {
+    let back = |days: u32| now.checked_sub(SignedDuration::from_hours(24 * i64::from(days))).unwrap_or(Timestamp::MIN);
+    let from = back(days.unwrap_or(EMPTY_DAYS));
+    match Chart::whole(trends, now) {
+        Some((first, now)) if days.is_none() || first > from => (first, now),
+        _ => (from, now),
+    }
+}
 
 impl Chart {
     /// A chart of what lies in the window. `notes` keeps the keeper's own words of events.
@@ -113,7 +127,7 @@ impl Chart {
     /// From the first result to `now`, the whole of it.
     pub fn whole(trends: &[Trend], now: Timestamp) -> Option<(Timestamp, Timestamp)> {
         let first = trends.iter().flat_map(|t| &t.points).map(|p| p.at).min()?;
-        let day = jiff::SignedDuration::from_hours(24);
+        let day = SignedDuration::from_hours(24);
         // A little before the first result, so that it does not stand on the frame.
         let before = now.duration_since(first) / 50;
         Some((first.checked_sub(before).ok()?.min(now.checked_sub(day).ok()?), now))
@@ -127,12 +141,12 @@ impl Chart {
 
     /// One trend alone, for a page that lists events and signs elsewhere.
     pub fn svg_of(&self, trend: &Trend, skin: Skin) -> String {
-        svg::svg(&picture::one(self, trend), skin)
+        svg::svg(&picture::one(self, trend, skin == Skin::Phone), skin)
     }
 
     /// The signs that are used, alone.
     pub fn legend(skin: Skin) -> String {
-        svg::svg(&picture::legend(), skin)
+        svg::svg(&picture::legend(skin == Skin::Phone), skin)
     }
 
     /// The same as a PNG file's bytes, `width` pixels wide.

@@ -6,8 +6,11 @@ use super::{Chart, axis};
 use crate::advice::{Level, Trend};
 use crate::faces::lettering::{self, Weight};
 
-/// Width of every picture.
+/// Width of every picture that stands alone.
 pub(super) const WIDTH: f64 = 760.0;
+/// Width of a panel for a small screen, where its left end may be moved out of sight, and of the legend there.
+const NARROW: f64 = 480.0;
+const NARROW_LEGEND: f64 = 320.0;
 const GAP: f64 = 12.0;
 const LEADING: f64 = 15.0;
 /// More events than these are not listed one by one.
@@ -40,18 +43,20 @@ pub(super) fn whole(chart: &Chart) -> Scene {
     scene
 }
 
-/// One panel.
-pub(super) fn one(chart: &Chart, trend: &Trend) -> Scene {
+/// One panel; narrow for a small screen.
+pub(super) fn one(chart: &Chart, trend: &Trend, narrow: bool) -> Scene {
     let last = chart.last(trend).map_or(String::new(), |p| format!("; last: {}", panel::said(chart, trend, p)));
-    let mut scene = Scene::new(WIDTH, format!("{}, {}{last}", trend.subject.words(), window(chart)));
+    let width = if narrow { NARROW } else { WIDTH };
+    let mut scene = Scene::new(width, format!("{}, {}{last}", trend.subject.words(), window(chart)));
     panel::panel(&mut scene, chart, trend, 0.0);
     scene.height = panel::HEIGHT;
     scene
 }
 
 /// The signs alone.
-pub(super) fn legend() -> Scene {
-    let mut scene = Scene::new(WIDTH, "The signs in the charts");
+pub(super) fn legend(narrow: bool) -> Scene {
+    let width = if narrow { NARROW_LEGEND } else { WIDTH };
+    let mut scene = Scene::new(width, "The signs in the charts");
     scene.height = signs(&mut scene, 0.0) + 4.0;
     scene
 }
@@ -82,11 +87,12 @@ fn signs(scene: &mut Scene, top: f64) -> f64 {
         (|s, [x, y]| s.line(&[[x, y - 8.0], [x, y + 8.0]], panel::EVENT), 6.0, "event, by its number"),
         (|s, [x, y]| s.line(&[[x - 8.0, y + 4.0], [x + 8.0, y - 4.0]], panel::FRAME), 10.0, "from value to value"),
     ];
-    let (mut x, mut y) = (LEFT, top + 12.0);
+    let left = if scene.width < WIDTH { 4.0 } else { LEFT };
+    let (mut x, mut y) = (left, top + 12.0);
     for (draw, half, words) in all {
         let wide = f64::from(lettering::width(words, EM as f32, Weight::Regular)) * ROOM;
-        if x + 2.0 * half + 6.0 + wide > WIDTH - 14.0 {
-            (x, y) = (LEFT, y + 22.0);
+        if x + 2.0 * half + 6.0 + wide > scene.width - 14.0 {
+            (x, y) = (left, y + 22.0);
         }
         draw(scene, [x + half, y]);
         scene.text([x + 2.0 * half + 6.0, y + 3.8], EM, Anchor::Start, words);

@@ -10,7 +10,7 @@ pub(super) fn svg(scene: &Scene, skin: Skin) -> String {
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" \
          font-family=\"system-ui, sans-serif\"{}>\n<title>{}</title>\n",
-        if skin == Skin::Page { " class=\"chart\"" } else { "" },
+        if skin != Skin::Paper { " class=\"chart\"" } else { "" },
         escape(&scene.title)
     );
     if skin == Skin::Paper {
@@ -86,8 +86,8 @@ fn colour(tone: Tone, skin: Skin) -> &'static str {
         (Skin::Paper, Tone::Ink) => "#000",
         (Skin::Paper, Tone::Soft) => "#777",
         (Skin::Paper, Tone::Ground) => "#fff",
-        (Skin::Page, Tone::Ink) => "currentColor",
-        (Skin::Page, Tone::Soft) => "var(--soft, #777)",
-        (Skin::Page, Tone::Ground) => "var(--ground, #fff)",
+        (_, Tone::Ink) => "currentColor",
+        (_, Tone::Soft) => "var(--soft, #777)",
+        (_, Tone::Ground) => "var(--ground, #fff)",
     }
 }

@@ -3,16 +3,12 @@
 use super::Report;
 use crate::advice::{self, Review, Statement};
 use crate::faces::chart::Chart;
-use crate::faces::lettering;
+use crate::faces::cropped;
 use crate::faces::markup::escape;
-use crate::faces::stroke;
 use crate::finding::Severity;
-use crate::intake::Crop;
 use crate::log::{Origin, Reading, Status};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use image::Rgb;
-use image::codecs::jpeg::JpegEncoder;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
@@ -164,7 +160,9 @@ pub(super) fn crops(out: &mut String, report: &Report) {
          any correction: not for judging by eye.</p>\n<div class=crops>\n",
     );
     for (i, crop) in report.crops {
-        let Some((r, data)) = report.readings.get(*i).zip(data(crop)) else { continue };
+        let Some((r, data)) = report.readings.get(*i).zip(cropped::jpeg(crop).map(|j| STANDARD.encode(j))) else {
+            continue;
+        };
         let words = format!("{} {}", test(r, report.names), amount(r));
         let at = moment(&report.chart.zone, r.sample.at().instant);
         let _ = writeln!(
@@ -177,21 +175,6 @@ pub(super) fn crops(out: &mut String, report: &Report) {
         );
     }
     out.push_str("</div></section>\n");
-}
-
-/// A JPEG coded anew from the pixels: it has no metadata.
-fn data(crop: &Crop) -> Option<String> {
-    let mut picture = crop.picture.clone();
-    let outline: Vec<[f32; 2]> = crop.measured.iter().map(|p| p.map(|v| v as f32)).collect();
-    stroke::stroke(&mut picture, &outline, true, 1.5, None);
-    // A hairline frame, so that a pale picture has an end on white paper.
-    let (w, h) = picture.dimensions();
-    for (x, y) in (0..w).flat_map(|x| [(x, 0), (x, h - 1)]).chain((0..h).flat_map(|y| [(0, y), (w - 1, y)])) {
-        lettering::blend(&mut picture, x.into(), y.into(), Rgb([90; 3]), 1.0);
-    }
-    let mut bytes = Vec::new();
-    JpegEncoder::new_with_quality(&mut bytes, 88).encode_image(&picture).ok()?;
-    Some(STANDARD.encode(bytes))
 }
 
 /// The rules that were used, with where they come from.

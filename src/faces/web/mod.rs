@@ -17,39 +17,73 @@
 //! | `seen`, `scale` | what a photo said, ready to be shown, on a drawn rule |
 //! | `photo`, `keeping` | a photo's page, the list of all; keep, discard, read by eye |
 //! | `asset` | style and script, compiled in |
+//! | `fields`, `said` | what was typed; statements of advice for a page |
+//! | `now`, `history`, `entry`, `event`, `timer`, `newtank`, `paper` | pages about tanks, readings, events, started tests, printing |
 //! | `page/` | the templates |
 
 mod asset;
 mod desk;
 mod door;
+mod entry;
+mod event;
 mod fail;
+mod fields;
 mod frame;
+mod history;
 mod home;
 mod keeping;
+mod newtank;
+mod now;
+mod paper;
 mod photo;
 mod run;
+mod said;
 mod scale;
 mod seen;
 mod send;
 mod shows;
 mod site;
+mod timer;
 
 pub use run::{Asked, ServeError, serve};
 pub use site::Site;
 
 use axum::Router;
 use axum::middleware;
-use axum::routing::get;
+use axum::routing::{get, post};
 use std::sync::Arc;
 
 /// All pages.
 pub fn router(site: Arc<Site>) -> Router {
     Router::new()
         .route("/", get(home::home))
+        .merge(tanks())
         .merge(asset::routes())
         .merge(send::routes())
         .merge(photo::routes())
         .fallback(fail::nothing_here)
         .layer(middleware::from_fn(door::guard))
         .with_state(site)
+}
+
+/// Pages about tanks and what is logged of them.
+fn tanks() -> Router<Arc<Site>> {
+    Router::new()
+        .route("/tank/new", get(newtank::form).post(newtank::add))
+        .route("/tank/{id}", get(now::now))
+        .route("/tank/{id}/trouble", get(now::trouble).post(now::see))
+        .route("/tank/{id}/trouble/over", post(now::over))
+        .route("/tank/{id}/history", get(history::history))
+        .route("/tank/{id}/report", get(history::report))
+        .route("/tank/{id}/event", get(event::form).post(event::add))
+        .route("/tank/{id}/undo", post(event::undo))
+        .route("/tank/{id}/wait", get(timer::timer).post(timer::start))
+        .route("/tank/{id}/wait/stop", post(timer::stop))
+        .route("/reading/{id}", get(entry::reading))
+        .route("/reading/{id}/picture", get(entry::picture))
+        .route("/reading/{id}/correct", post(entry::correct))
+        .route("/reading/{id}/undo", post(entry::undo))
+        .route("/print", get(paper::paper))
+        .route("/print/card", get(paper::card))
+        .route("/print/labels", post(paper::labels))
 }

@@ -2,9 +2,9 @@
 
 use super::fail::Fail;
 use super::scale;
-use super::site::{book, facts};
 use crate::advice::{self, Fresh};
 use crate::card::Layout;
+use crate::faces::books::{book, facts};
 use crate::faces::overlay;
 use crate::finding::Severity;
 use crate::intake::{By, Home, KitFacts, Ledger, Ready};

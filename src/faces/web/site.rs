@@ -2,10 +2,9 @@
 
 use super::desk::Desk;
 use super::fail::Fail;
-use crate::advice::{Book, TestFacts};
 use crate::card::Layout;
-use crate::intake::{Home, IntakeError, KitFacts};
-use crate::log::{Id, Log, LogError, Reading, Tank};
+use crate::intake::{Home, IntakeError};
+use crate::log::{Id, Log, LogError, Tank};
 use jiff::Timestamp;
 use std::sync::Arc;
 use std::time::Duration;
@@ -72,18 +71,4 @@ pub(super) fn tank(log: &Log, id: &str) -> Result<Tank, Fail> {
     let known = || tanks.iter().map(|t| t.name.clone()).collect();
     let own = Id::parse(id).and_then(|id| tanks.iter().find(|t| t.id == id).cloned());
     own.ok_or_else(|| LogError::TankUnknown { name: id.chars().take(40).collect(), known: known() }.into())
-}
-
-/// The book of a tank, with what the kits at hand know.
-pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Fail> {
-    Ok(Book::of(log, tank, &facts(kits))?)
-}
-
-/// What the kits at hand know about the test of a reading.
-pub(super) fn facts(kits: &KitFacts) -> impl Fn(&Reading) -> TestFacts {
-    |r| TestFacts {
-        wait_minutes: kits.wait_minutes(r),
-        window_minutes: kits.window_minutes(r),
-        first_standard: kits.first_standard(r),
-    }
 }

@@ -105,7 +105,7 @@ pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<Said, HandEr
 }
 
 /// What numbers a kind of event takes, in words.
-fn takes(kind: &str) -> &'static str {
+pub fn takes(kind: &str) -> &'static str {
     match kind {
         "fish-added" | "fish-removed" | "fish-died" | "fish-counted" => {
             "a count, the size of one in cm and its mass in g, such as '3 tetras 2 cm'"

@@ -13,7 +13,7 @@ mod tank;
 mod words;
 
 pub use error::{HandError, Written};
-pub use meant::{Beside, Said, happening, is_trouble, kind};
+pub use meant::{Beside, Said, happening, is_trouble, kind, takes};
 pub(super) use readings::sample;
 pub use readings::{ByHand, Chart, add_readings, correct, new_water};
 pub use start::start_tests;

@@ -1,16 +1,15 @@
 //! `chart`: a tank's results over time.
 
-use super::status::book;
-use crate::advice::{self, Book, Subject, Trend};
+use crate::advice::{Subject, Trend};
+use crate::faces::books::trends;
 use crate::faces::chart::{self, Chart, Signs, Skin};
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::ChartShown;
 use crate::faces::cli::world::World;
-use crate::intake::{self, Home, KitFacts};
-use crate::log::{Filter, Log, Tank};
+use crate::intake::{self, Home};
 use crate::store;
 use crate::water::Analyte;
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
 use std::path::{Path, PathBuf};
 
 /// Columns of the chart in the terminal: with its names and numbers it fits into eighty.
@@ -55,12 +54,7 @@ pub(super) struct Window {
 impl Window {
     /// From when to when.
     pub(super) fn meant(self, trends: &[Trend], now: Timestamp) -> (Timestamp, Timestamp) {
-        let from = now.checked_sub(SignedDuration::from_hours(24 * i64::from(self.days))).unwrap_or(Timestamp::MIN);
-        match Chart::whole(trends, now) {
-            // A young log is shown from its first result on.
-            Some((first, now)) if self.all || first > from => (first, now),
-            _ => (from, now),
-        }
+        chart::window(trends, (!self.all).then_some(self.days), now)
     }
 }
 
@@ -90,15 +84,6 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     let text = chart::terminal(&chart, signs, COLUMNS);
     world.show(&ChartShown::of(&tank.name, &chart, file, text))?;
     Ok(Exit::Done)
-}
-
-/// All trends of a tank, and the book they come from.
-pub(super) fn trends(log: &Log, tank: &Tank, kits: &KitFacts, now: Timestamp) -> Result<(Book, Vec<Trend>), Trouble> {
-    let book = book(log, tank, kits)?;
-    let mut trends = advice::trends(&book, now);
-    let readings = log.readings(&Filter { tank: Some(tank.id), ..Filter::default() })?;
-    trends.extend(advice::other_trends(&readings, now));
-    Ok((book, trends))
 }
 
 /// Those of the tests that were named.

@@ -1,9 +1,10 @@
 //! `report`: a tank's log for somebody who helps.
 
-use super::chart::{Window, trends};
-use super::status::book;
+use super::chart::Window;
 use crate::advice;
 use crate::card::Layout;
+use crate::faces::books::book;
+use crate::faces::books::trends;
 use crate::faces::chart::Chart;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{ReportWritten, Summary};

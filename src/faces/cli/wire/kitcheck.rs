@@ -1,7 +1,8 @@
 //! Kits, checked.
 
 use super::kit::KitLine;
-use super::kitkeep::{BottleOut, ControlOut};
+use super::kitcontrol::ControlOut;
+use super::kitkeep::BottleOut;
 use super::{Document, FindingOut};
 use crate::curve::{Check, Kit, Test};
 use crate::faces::cli::words::columns;

@@ -1,16 +1,16 @@
 //! `plan due`.
 
 use crate::advice::{self, Due};
+use crate::faces::books::book;
 use crate::faces::calendar::{Entry, calendar};
 use crate::faces::cli::trouble::{Exit, Trouble};
-use crate::faces::cli::verb::status::book;
 use crate::faces::cli::wire::{DueList, DueOut};
 use crate::faces::cli::world::World;
+use crate::faces::dues;
 use crate::intake::{self, Home, IntakeError};
 use crate::log::Tank;
 use crate::store::write_atomic;
 use jiff::tz::TimeZone;
-use std::collections::HashSet;
 use std::path::PathBuf;
 
 /// Lists which tests are due, for each tank and for the kits, soonest first: from danger, stage and what happened lately. With
@@ -39,14 +39,7 @@ pub(super) fn run(args: &Args, home: &Home, world: &mut World) -> Result<Exit, T
     }
     if args.tank.is_none() {
         let zone = tanks.first().map_or_else(TimeZone::system, |t| intake::zone(&t.zone));
-        let mut named = HashSet::new();
-        // Of each kit the test that comes first.
-        for control in home.control_dues(Some(&log), zone.to_datetime(world.now).date())? {
-            let at = zone.to_timestamp(control.due.on.at(12, 0, 0, 0)).unwrap_or(world.now);
-            if named.insert(control.kit.clone()) {
-                all.push((None, Due::control(&control.kit, at, control.due.why.words())));
-            }
-        }
+        all.extend(dues::controls(home, &log, &zone, world.now)?.into_iter().map(|due| (None, due)));
     }
     all.sort_by_key(|d| d.1.at);
     let to_output = args.ics.as_ref().is_some_and(|f| f.as_os_str() == "-");

@@ -10,8 +10,8 @@ mod seed;
 mod standards;
 mod stock;
 
-use super::status::book;
 use crate::advice::{Book, plan::Given};
+use crate::faces::books::book;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::world::World;
 use crate::intake::{self, Chart, Home, IntakeError};

@@ -3,8 +3,8 @@
 use super::load::Food;
 use super::{Desk, litres};
 use crate::advice::plan::{self, SeedRequest};
+use crate::faces::books::book;
 use crate::faces::cli::trouble::{Exit, Trouble};
-use crate::faces::cli::verb::status::book;
 use crate::faces::cli::wire::PlanSeeded;
 use crate::faces::cli::world::World;
 use crate::intake::{Home, IntakeError, asked};

@@ -1,0 +1,5 @@
+//! The page in a real browser.
+
+mod access;
+mod drive;
+mod start;
