@@ -74,7 +74,7 @@ impl Book {
         own.temperature = facts.celsius.map(about).or(own.temperature);
     }
 
-    fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
+    pub(super) fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
         let Some(kind) = Kind::of(&reading.test.analyte) else { return };
         let (reading, other) = overruled(reading, kind);
         let at = reading.sample.at().instant;

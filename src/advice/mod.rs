@@ -19,6 +19,7 @@ mod danger;
 mod doubt;
 mod due;
 mod evidence;
+mod fresh;
 mod from_log;
 mod kind;
 mod moved;
@@ -41,6 +42,7 @@ pub use danger::{Danger, Hazard, Level, Line};
 pub use due::{Due, due};
 pub use evidence::Weight;
 
+pub use fresh::{Fresh, fresh, resting_on};
 pub use from_log::TestFacts;
 pub use moved::{moved, moved_by};
 pub use next::Next;

@@ -7,12 +7,16 @@ use jiff::Timestamp;
 
 /// The book of a tank.
 pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, LogError> {
-    let facts = |r: &Reading| TestFacts {
+    Book::of(log, tank, &facts(kits))
+}
+
+/// What the kits at hand know about the test of a reading.
+pub(super) fn facts(kits: &KitFacts) -> impl Fn(&Reading) -> TestFacts {
+    |r| TestFacts {
         wait_minutes: kits.wait_minutes(r),
         window_minutes: kits.window_minutes(r),
         first_standard: kits.first_standard(r),
-    };
-    Book::of(log, tank, &facts)
+    }
 }
 
 /// All trends of a tank, and the book they come from.

@@ -25,6 +25,9 @@ pub enum IntakeError {
     /// Nobody says when the photo was taken.
     #[error("{} does not say when it was taken", path.display())]
     NoTime { path: PathBuf },
+    /// Nobody has looked at what was read so far.
+    #[error("{most} photos wait to be looked at, and no more are taken")]
+    TooManyWaiting { most: usize },
     /// Not one of the forms of a time.
     #[error("'{typed}' is no date and time")]
     At { typed: String },
@@ -227,6 +230,7 @@ impl IntakeError {
             Self::Home { .. } => "home-unusable",
             Self::Photo { source, .. } => source.code(),
             Self::NoTime { .. } => "time-missing",
+            Self::TooManyWaiting { .. } => "photos-waiting",
             Self::At { .. } => "time-malformed",
             Self::ClockOffset { .. } => "clock-offset-malformed",
             Self::NoneYet { .. } => "name-none-yet",
@@ -280,6 +284,7 @@ impl IntakeError {
             Self::NoTime { .. } => {
                 "Say when with --at, such as --at '2026-03-01 18:30' or --at now; --file-time takes the file's own time."
             }
+            Self::TooManyWaiting { .. } => "Keep or discard some of those that were read, then send the rest.",
             Self::At { .. } => "Write 2026-03-01 18:30, 18:30 for the last time it was that late, or now.",
             Self::ClockOffset { .. } => "Write what to add to the phone's clock, such as 1h, -25m or '-1d 2h'.",
             Self::NoneYet { what: "tank" } => "Add it: tintline tank add NAME --water fresh",

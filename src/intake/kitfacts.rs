@@ -39,6 +39,15 @@ impl KitFacts {
         Some(Quantity::new(least, test.unit.clone()).canonical().value)
     }
 
+    /// The concentrations of the test's standards in the unit of a reading's amount, ascending, its dilution counted in; empty where
+    /// the kit is not here or that cannot be told.
+    pub fn standards(&self, reading: &Reading) -> Vec<f64> {
+        let Some((test, amount)) = self.test(reading).zip(reading.amount.as_ref()) else { return Vec::new() };
+        let factor = reading.dilution.map_or(1.0, |d| d.factor());
+        let own = |v: f64| Quantity::new(v * factor, test.unit.clone()).to(amount.unit()).ok().map(|q| q.value);
+        test.values().into_iter().map(own).collect::<Option<_>>().unwrap_or_default()
+    }
+
     fn test(&self, reading: &Reading) -> Option<&crate::curve::Test> {
         let kit = self.kits.get(reading.test.kit.as_ref()?)?;
         kit.tests.iter().find(|t| t.name == reading.test.name)

@@ -23,9 +23,11 @@
 //! | `rules.toml` | the keeper's standing [`Rules`] |
 //! | `kits/NAME/` | a kit's revisions, see [`crate::store::Revisions`] |
 //! | `cards/NAME/` | an enrolled card's revisions |
+//! | `incoming/` | photos that came by the page and were not looked at yet, see [`Incoming`] |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
 mod adopt;
+mod arrived;
 mod backup;
 mod calibrate;
 mod clear;
@@ -36,6 +38,7 @@ mod error;
 mod folder;
 mod hand;
 mod home;
+mod incoming;
 mod kitfacts;
 mod label_error;
 mod labelled;
@@ -61,6 +64,7 @@ mod timer;
 mod when;
 
 pub use adopt::{Carried, CarriedTest, adopt};
+pub use arrived::{LastShown, by_eye, check_by_eye, last_shown};
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
 pub use clear::{ClearError, clear_at};
@@ -74,6 +78,7 @@ pub use hand::{
     add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests, takes,
 };
 pub use home::Home;
+pub use incoming::{Arriving, Incoming, KeptPhoto, MOST_WAITING, PhotoKey, Sent};
 pub use kitfacts::KitFacts;
 pub use label_error::LabelError;
 pub use labelled::{Stand, Told};

@@ -38,6 +38,7 @@ mod schema;
 mod start;
 mod store;
 mod tank;
+mod unwritten;
 
 pub use amounts::LoggedFinding;
 pub use append::Writer;

@@ -12,12 +12,17 @@
 //! | `site` | what all handlers share; work on the log away from the threads that answer |
 //! | `frame` | what stands around every page |
 //! | `fail` | what went wrong, as a page |
+//! | `send`, `shows` | the form that says what a photo shows, and the photos that come with it |
+//! | `desk` | where they are read: a queue, a few threads, what came of each |
+//! | `seen`, `scale` | what a photo said, ready to be shown, on a drawn rule |
+//! | `photo`, `keeping` | a photo's page, the list of all; keep, discard, read by eye |
 //! | `asset` | style and script, compiled in |
 //! | `fields`, `said` | what was typed; statements of advice for a page |
 //! | `now`, `history`, `entry`, `event`, `timer`, `newtank`, `paper` | pages about tanks, readings, events, started tests, printing |
 //! | `page/` | the templates |
 
 mod asset;
+mod desk;
 mod door;
 mod entry;
 mod event;
@@ -26,11 +31,17 @@ mod fields;
 mod frame;
 mod history;
 mod home;
+mod keeping;
 mod newtank;
 mod now;
 mod paper;
+mod photo;
 mod run;
 mod said;
+mod scale;
+mod seen;
+mod send;
+mod shows;
 mod site;
 mod timer;
 
@@ -60,6 +71,8 @@ pub fn router(site: Arc<Site>) -> Router {
         .route("/phones/forget", post(door::page::forget))
         .merge(tanks())
         .merge(asset::routes())
+        .merge(send::routes())
+        .merge(photo::routes())
         .fallback(fail::nothing_here)
         .layer(DefaultBodyLimit::max(FORM_BYTES))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, PATIENCE))

@@ -101,9 +101,12 @@ pub fn serve(site: Site, asked: &Listening, stop: &'static AtomicBool, up: impl 
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(ServeError::Stopped)?;
     let door = door(asked, &site.home)?;
     let site = Arc::new(site.behind(door));
+    if let Err(e) = site.start() {
+        return Err(ServeError::Stopped(io::Error::other(e)));
+    }
     let up_now = Up { addresses: addresses(asked, port), code: site.door.code() };
     let service = router(site.clone()).into_make_service_with_connect_info::<SocketAddr>();
-    runtime.block_on(async {
+    let end = runtime.block_on(async {
         let handle = Handle::new();
         let told = handle.clone();
         tokio::spawn(async move {
@@ -129,7 +132,10 @@ pub fn serve(site: Site, asked: &Listening, stop: &'static AtomicBool, up: impl 
             Some(config) => patient(server.acceptor(RustlsAcceptor::new(config).acceptor(few))).serve(service).await,
         }
         .map_err(ServeError::Stopped)
-    })
+    });
+    // What was accepted is read; what is not by then lies on the disk for the next start.
+    site.finish(GRACE);
+    end
 }
 
 fn door(asked: &Listening, home: &Home) -> Result<Door, ServeError> {

@@ -1,5 +1,6 @@
 //! What all handlers share.
 
+use super::desk::Desk;
 use super::door::Door;
 use super::fail::Fail;
 use crate::card::Layout;
@@ -7,11 +8,13 @@ use crate::intake::{Home, IntakeError};
 use crate::log::{Id, Log, LogError, Tank};
 use jiff::Timestamp;
 use std::sync::Arc;
+use std::time::Duration;
 
 /// A home folder as a web site.
 pub struct Site {
     pub(super) home: Home,
     pub(super) layout: Layout,
+    pub(super) desk: Desk,
     pub(super) door: Door,
     clock: fn() -> Timestamp,
 }
@@ -19,12 +22,24 @@ pub struct Site {
 impl Site {
     /// Of this home. Nothing is made or opened until a page asks for it.
     pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
-        Self { home, layout: Layout::first(), door: Door::shut(), clock }
+        let layout = Layout::first();
+        let desk = Desk::of(&home, &layout, clock);
+        Self { home, layout, desk, door: Door::shut(), clock }
     }
 
     /// The same behind another door.
     pub(super) fn behind(self, door: Door) -> Self {
         Self { door, ..self }
+    }
+
+    /// Takes up the photos that were sent before the program last ended.
+    pub fn start(&self) -> Result<(), IntakeError> {
+        self.desk.start()
+    }
+
+    /// Waits until the photos that were sent are read, at most so long.
+    pub fn finish(&self, most: Duration) {
+        self.desk.finish(most);
     }
 
     /// The time.
