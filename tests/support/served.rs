@@ -22,7 +22,7 @@ pub struct Server {
 impl Server {
     pub fn start(house: &House, options: &[&str]) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_tintline"));
-        command.args(["serve", "--port", "0"]).args(options);
+        command.args(["serve", "--port", "0"]).args(options).current_dir(house.path("desk"));
         command.env("TINTLINE_HOME", house.path("home")).env("TZ", "Europe/Berlin");
         let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let out = lines(child.stdout.take().unwrap());
@@ -45,8 +45,20 @@ impl Server {
     /// Ends it as a keeper would; its exit code.
     #[cfg(unix)]
     pub fn stop(&mut self) -> Option<i32> {
+        self.signal("-INT");
+        self.ended()
+    }
+
+    /// Sends it a signal, such as `-TERM`.
+    #[cfg(unix)]
+    pub fn signal(&self, which: &str) {
         let id = self.child.id().to_string();
-        assert!(Command::new("kill").args(["-INT", &id]).status().unwrap().success());
+        assert!(Command::new("kill").args([which, &id]).status().unwrap().success());
+    }
+
+    /// Waits for its end; its exit code.
+    #[cfg(unix)]
+    pub fn ended(&mut self) -> Option<i32> {
         let since = Instant::now();
         while since.elapsed() < PATIENCE {
             if let Some(status) = self.child.try_wait().unwrap() {

@@ -1,16 +1,7 @@
 //! Who may in.
 
 use crate::support::House;
-use crate::support::served::{PATIENCE, Server};
-use std::io::{Read, Write};
-use std::net::TcpStream;
-use std::time::Instant;
-
-/// The code in what the server said.
-fn code(server: &Server) -> String {
-    let line = server.said.lines().find(|l| l.contains("for this code: ")).unwrap_or_else(|| panic!("{}", server.said));
-    line.rsplit_once(": ").unwrap().1.trim().to_string()
-}
+use crate::support::served::Server;
 
 #[test]
 fn only_its_own_names_are_answered_to() {
@@ -74,103 +65,36 @@ fn every_answer_carries_the_rules_for_the_browser() {
 }
 
 #[test]
-fn on_the_home_network_a_phone_is_paired_once() {
-    let house = House::new();
-    house.run(&["tank", "add", "shelf", "--water", "fresh"]).touches(&["home/"]).go();
-    let mut server = Server::start(&house, &["--lan"]);
-    assert!(server.said.contains("plain HTTP"), "{}", server.said);
-    let code_now = code(&server);
-    // Unpaired, nothing but the way in is shown.
-    let answer = server.get("/");
-    assert_eq!((answer.status, answer.header("location")), (303, Some("/pair")));
-    assert!(!server.get("/pair").text().contains("shelf"));
-    assert_eq!(server.get("/tank/x/history").status, 303);
-    assert_eq!(server.post("/tank/new", &[("name", "x"), ("water", "fresh")]).status, 401);
-    assert_eq!(server.ask("GET", "/", &[("Cookie", "tintline=0000")], &[]).status, 303);
-    let wrong = server.post("/pair", &[("code", "2222-2222"), ("name", "kitchen")]);
-    assert_eq!((wrong.status, wrong.header("set-cookie")), (403, None));
-    assert!(wrong.text().contains("kitchen"), "what was typed stays");
-    let right = server.post("/pair", &[("code", &code_now.to_lowercase()), ("name", "kitchen")]);
-    assert_eq!((right.status, right.header("location")), (303, Some("/")));
-    let cookie = right.header("set-cookie").unwrap().to_string();
-    for part in ["HttpOnly", "SameSite=Strict", "Max-Age=7776000", "Path=/"] {
-        assert!(cookie.contains(part), "{cookie}");
-    }
-    assert!(!cookie.contains("Secure"), "it could not come back over plain HTTP: {cookie}");
-    let cookie = cookie.split(';').next().unwrap().to_string();
-    let own = [("Cookie", cookie.as_str())];
-    assert!(server.ask("GET", "/", &own, &[]).text().contains("shelf"));
-    assert_eq!(server.stop(), Some(0));
-    // A restart asks no paired phone again, though the code is another one.
-    let mut server = Server::start(&house, &["--lan"]);
-    assert_ne!(code(&server), code_now);
-    assert_eq!(server.ask("GET", "/", &own, &[]).status, 200);
-    let phones = server.ask("GET", "/phones", &own, &[]).text();
-    assert!(phones.contains("kitchen, this phone"), "{phones}");
-    let id = phones.split("name=\"phone\" value=\"").nth(1).unwrap().split('"').next().unwrap();
-    assert_eq!(server.post_with("/phones/forget", &[("phone", id)], &own).status, 303);
-    assert_eq!(server.ask("GET", "/", &own, &[]).status, 303, "forgotten");
-    let again = server.post("/pair", &[("code", &code(&server))]).header("set-cookie").unwrap().to_string();
-    let again = [("Cookie", again.split(';').next().unwrap())];
-    assert_eq!(server.ask("GET", "/", &again, &[]).status, 200);
-    server.stop();
-    let server = Server::start(&house, &["--lan", "--forget"]);
-    assert_eq!(server.ask("GET", "/", &again, &[]).status, 303, "all are forgotten");
-}
-
-#[test]
-fn wrong_codes_are_few() {
-    let house = House::new();
-    let server = Server::start(&house, &["--lan"]);
-    let statuses: Vec<u16> = (0..7).map(|_| server.post("/pair", &[("code", "2222-2222")]).status).collect();
-    assert_eq!(statuses, [403, 403, 403, 403, 403, 429, 429]);
-    let answer = server.post("/pair", &[("code", &code(&server))]);
-    assert_eq!((answer.status, answer.header("set-cookie")), (429, None), "not even the right one is looked at");
-    assert!(answer.text().contains("pair-too-many"));
-}
-
-#[test]
-fn too_much_is_refused_and_the_server_goes_on() {
+fn what_another_site_wants_without_being_led_here_is_refused() {
     let house = House::new();
     let server = Server::start(&house, &[]);
-    let headers = [("Origin", server.address.as_str()), ("Content-Type", "application/x-www-form-urlencoded")];
-    let body = vec![b'a'; 3_000_000];
-    let answer = server.ask("POST", "/tank/new", &headers, &body);
-    assert_eq!(answer.status, 413, "{}", answer.text());
-    assert!(answer.text().contains("form-too-large"));
-    // Connections that say nothing keep nobody out.
-    let idle: Vec<TcpStream> = (0..60).map(|_| TcpStream::connect(server.place()).unwrap()).collect();
-    assert_eq!(server.get("/").status, 200);
-    drop(idle);
-}
-
-#[test]
-fn who_is_slow_to_ask_is_hung_up_on() {
-    let house = House::new();
-    let server = Server::start(&house, &[]);
-    let mut slow = TcpStream::connect(server.place()).unwrap();
-    slow.write_all(b"GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: ").unwrap();
-    slow.set_read_timeout(Some(PATIENCE)).unwrap();
-    let since = Instant::now();
-    let mut bytes = Vec::new();
-    let _ = slow.read_to_end(&mut bytes);
-    // It waits for a while, and not for ever.
-    assert!(since.elapsed() < PATIENCE, "still open");
-    assert!(!String::from_utf8_lossy(&bytes).contains("200 OK"));
-}
-
-#[test]
-fn what_cannot_be_served_says_so() {
-    let house = House::new();
-    let server = Server::start(&house, &[]);
-    let port = server.place().rsplit_once(':').unwrap().1.to_string();
-    house.run(&["serve", "--port", &port]).exit(1).err_has("[serve-listen]").err_has("--port").go();
-    house.lay("key.pem", "no key").lay("cert.pem", "no certificate");
-    let (cert, key) = (house.path("desk/cert.pem"), house.path("desk/key.pem"));
-    let run = |cert: &str, key: &str| {
-        house.run(&["serve", "--port", "0", "--tls", cert, key]).exit(1).err_has("[serve-tls]").err_has("PEM").go();
+    let ask = |method: &str, site: &str, mode: &str| {
+        server.ask(method, "/", &[("Sec-Fetch-Site", site), ("Sec-Fetch-Mode", mode)], &[]).status
     };
-    run(cert.to_str().unwrap(), key.to_str().unwrap());
-    run("desk/none.pem", "desk/none.pem");
-    house.run(&["serve", "--forget"]).exit(2).err_has("--lan").go();
+    assert_eq!([ask("GET", "cross-site", "navigate"), ask("GET", "none", "navigate")], [200, 200]);
+    assert_eq!([ask("GET", "cross-site", "no-cors"), ask("HEAD", "same-site", "cors")], [403, 403]);
+}
+
+#[test]
+fn other_methods_are_answered_with_a_page() {
+    let house = House::new();
+    let server = Server::start(&house, &[]);
+    let head = server.ask("HEAD", "/", &[], &[]);
+    assert_eq!((head.status, head.body.len()), (200, 0));
+    assert!(head.header("content-length").unwrap().parse::<usize>().unwrap() > 500);
+    // A browser that asks before it sends something from elsewhere is given no leave.
+    let asked = server.ask("OPTIONS", "/tank/new", &[("Origin", "http://rebound.example")], &[]);
+    assert_eq!((asked.status, asked.header("allow")), (405, Some("GET,HEAD,POST")));
+    assert!(asked.headers.iter().all(|(name, _)| !name.starts_with("access-control")), "{:?}", asked.headers);
+    let own = [("Origin", server.address.as_str())];
+    for (method, path, status) in
+        [("PUT", "/tank/new", 405), ("DELETE", "/", 405), ("POST", "/", 405), ("TRACE", "/", 405)]
+    {
+        let answer = server.ask(method, path, &own, &[]);
+        assert_eq!(answer.status, status, "{method} {path}");
+        assert!(answer.text().contains("request-odd") && answer.text().contains("<h1>"), "{}", answer.text());
+    }
+    // What is no text in an address.
+    let answer = server.get("/tank/%ff");
+    assert!(answer.status == 400 && answer.text().contains("<h1>"), "{}", answer.text());
 }

@@ -259,3 +259,6 @@ fn peer(request: &Request) -> Option<IpAddr> {
 fn peer_or_nobody(request: &Request) -> IpAddr {
     peer(request).unwrap_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED))
 }
+
+#[cfg(test)]
+mod tests;
