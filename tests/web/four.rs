@@ -44,14 +44,14 @@ fn four_phones_at_once_lose_nothing() {
     let pages: BTreeSet<String> = std::thread::scope(|scope| {
         let phone = |n: usize| {
             scope.spawn(move || {
-                let send = |i: usize| {
+                let one = |i: usize| {
                     let answer = send(server_now, tank, &distinct(photo, n * EACH + i));
                     assert_eq!(answer.status, 303, "{}", answer.text());
                     // The pages are there meanwhile.
                     assert_eq!(server_now.get(&format!("/tank/{tank}")).status, 200);
                     answer.header("location").unwrap().to_string()
                 };
-                (0..EACH).map(send).collect::<Vec<_>>()
+                (0..EACH).map(one).collect::<Vec<_>>()
             })
         };
         let phones: Vec<_> = (0..PHONES).map(phone).collect();

@@ -88,7 +88,6 @@ fn wrong_codes_are_few() {
 #[serde(deny_unknown_fields)]
 struct Code {
     code: String,
-    #[allow(dead_code)]
     until: jiff::Timestamp,
 }
 
@@ -119,6 +118,7 @@ fn a_server_nobody_sits_at_is_helped_from_another_window() {
     let server = Server::start(&house, &["--lan"]);
     let first = code(&server);
     let said = house.run(&["serve", "pair", "--json"]).touches(&["home/phones/"]).go().json::<Code>();
+    assert!(said.until > jiff::Timestamp::now());
     assert_eq!(server.post("/pair", &[("code", &first)]).status, 403, "there is one code at a time");
     let own = cookie(&server.post("/pair", &[("code", &said.code), ("name", "kitchen")]));
     let other = cookie(&server.post("/pair", &[("code", &said.code), ("name", "hall")]));

@@ -38,8 +38,19 @@ impl FromRequest<Arc<Site>> for Fields {
 
     async fn from_request(request: Request, site: &Arc<Site>) -> Result<Self, Fail> {
         let bytes = Bytes::from_request(request, site).await;
-        let bytes = bytes.map_err(|_| {
-            Fail::new(StatusCode::PAYLOAD_TOO_LARGE, "form-too-large", "That is too much for a form.", "Write less.")
+        let bytes = bytes.map_err(|e| match e.status() {
+            StatusCode::PAYLOAD_TOO_LARGE => Fail::new(
+                StatusCode::PAYLOAD_TOO_LARGE,
+                "form-too-large",
+                "That is too much for a form.",
+                "Write less.",
+            ),
+            _ => Fail::new(
+                StatusCode::BAD_REQUEST,
+                "form-broken",
+                "The form did not get through whole; nothing was done.",
+                "Send it once more.",
+            ),
         })?;
         Ok(Self::of(&bytes))
     }

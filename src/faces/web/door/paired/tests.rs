@@ -33,6 +33,7 @@ fn a_phone_is_known_until_it_is_forgotten_or_long_unused() {
     for (d, known) in [(89, true), (178, true), (267, true), (356, true), (364, true), (365, false)] {
         assert_eq!(all.knows(&a, day(d)).unwrap(), known, "day {d}");
     }
+    all.forget("kitchen").unwrap();
     let [c, d] = ["hall", "hall"].map(|name| all.add(name, day(0)).unwrap());
     assert!(all.knows(&c, day(89)).unwrap() && !all.knows(&b, day(90)).unwrap());
     let listed = all.list(Some(&c), day(100)).unwrap();
