@@ -29,3 +29,4 @@ mod support;
 mod torn;
 mod units;
 mod upgrade;
+mod web;
