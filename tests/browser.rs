@@ -2,4 +2,5 @@
 
 mod access;
 mod drive;
+mod pages;
 mod start;

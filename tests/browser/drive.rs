@@ -1,75 +1,11 @@
-//! A server of the program, and a browser that looks at it. A missing browser fails the test.
+//! A browser that looks at a page. A missing browser fails the test.
 
-use crate::support::House;
+use crate::support::served::{PATIENCE, Server, lines};
 use fantoccini::{Client, ClientBuilder, Locator};
 use serde_json::{Value, json};
-use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
-use std::sync::mpsc;
 use std::time::{Duration, Instant};
-
-/// Longer than anything takes, on a busy machine too.
-const PATIENCE: Duration = Duration::from_secs(60);
-
-/// A running `tintline serve` on the home of a house.
-pub struct Server {
-    child: Child,
-    /// Such as `http://127.0.0.1:34567`.
-    pub address: String,
-    /// What it printed before it was ready.
-    pub said: String,
-}
-
-impl Server {
-    pub fn start(house: &House, options: &[&str]) -> Self {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_tintline"));
-        command.args(["serve", "--port", "0"]).args(options);
-        command.env("TINTLINE_HOME", house.path("home")).env("TZ", "Europe/Berlin");
-        let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-        let out = lines(child.stdout.take().unwrap());
-        let mut said = String::new();
-        let address = loop {
-            let line = out.recv_timeout(PATIENCE).unwrap_or_else(|_| {
-                let _ = child.kill();
-                let mut why = String::new();
-                child.stderr.take().unwrap().read_to_string(&mut why).unwrap();
-                panic!("no address: {said} {why}")
-            });
-            let start = line.find("http://127.0.0.1:").or(line.find("https://127.0.0.1:"));
-            said.push_str(&line);
-            said.push('\n');
-            if let Some(start) = start {
-                let port = line[start..].rsplit_once(':').unwrap().1;
-                let port: String = port.chars().take_while(char::is_ascii_digit).collect();
-                break format!("{}:{port}", line[start..].rsplit_once(':').unwrap().0);
-            }
-        };
-        Self { child, address, said }
-    }
-
-    /// Ends it as a keeper would; its exit code.
-    #[cfg(unix)]
-    pub fn stop(&mut self) -> Option<i32> {
-        let id = self.child.id().to_string();
-        assert!(Command::new("kill").args(["-INT", &id]).status().unwrap().success());
-        let since = Instant::now();
-        while since.elapsed() < PATIENCE {
-            if let Some(status) = self.child.try_wait().unwrap() {
-                return status.code();
-            }
-            std::thread::sleep(Duration::from_millis(20));
-        }
-        panic!("it does not stop");
-    }
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
 
 /// A browser without a window, 360 pixels wide, with a profile of its own.
 pub struct Browser {
@@ -174,6 +110,13 @@ impl Browser {
         }
     }
 
+    /// Types into the field of this name.
+    pub async fn fill(&self, field: &str, words: &str) {
+        let field = self.client.find(Locator::Css(&format!("[name='{field}']:not([type=hidden])"))).await.unwrap();
+        field.clear().await.unwrap();
+        field.send_keys(words).await.unwrap();
+    }
+
     /// Gives a photo to the file input of this name.
     pub async fn give(&self, input: &str, photo: &Path) {
         let path = std::fs::canonicalize(photo).unwrap();
@@ -214,18 +157,6 @@ fn hyper_connector() -> hyper_util::client::legacy::connect::HttpConnector {
     hyper_util::client::legacy::connect::HttpConnector::new()
 }
 
-/// Lines as they come, read away so that the writer never waits.
-fn lines(from: impl Read + Send + 'static) -> mpsc::Receiver<String> {
-    let (give, given) = mpsc::channel();
-    std::thread::spawn(move || {
-        for line in BufReader::new(from).lines().map_while(Result::ok) {
-            // Nobody listens any more: go on reading all the same.
-            let _ = give.send(line);
-        }
-    });
-    given
-}
-
 fn is_root() -> bool {
     let said = Command::new("id").arg("-u").output().unwrap().stdout;
     String::from_utf8_lossy(&said).trim() == "0"
@@ -233,5 +164,7 @@ fn is_root() -> bool {
 
 /// A test in a runtime of its own.
 pub fn run(test: impl Future<Output = ()>) {
-    tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test);
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    // A browser that does not answer must not hold up the tests for ever.
+    runtime.block_on(async { tokio::time::timeout(3 * PATIENCE, test).await.expect("the browser answers") });
 }

@@ -1,8 +1,9 @@
 //! The start page.
 
 use super::access;
-use super::drive::{Browser, Server, With, run};
+use super::drive::{Browser, With, run};
 use crate::support::House;
+use crate::support::served::Server;
 
 #[test]
 fn the_start_page_shows_the_tanks() {

@@ -1,5 +1,6 @@
 //! Running the program from outside, strictly: what a test does not mention must not happen.
 
+pub mod served;
 pub mod shot;
 pub mod stick;
 

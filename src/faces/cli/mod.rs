@@ -73,7 +73,7 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         Verb::Plan(args) => verb::plan::run(args, home, world),
         Verb::Report(args) => verb::report::run(args, home, world),
         Verb::Wait(args) => verb::wait::run(&args, home, world),
-        Verb::Serve(args) => verb::serve::run(&args, home, world),
+        Verb::Serve(args) => verb::serve::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),
         Verb::Demo(args) => verb::demo::run(args, world),

@@ -88,7 +88,7 @@ impl Trouble {
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
             Self::Chart(e) => e.remedy().to_string(),
-            Self::Serve(e) => e.remedy().to_string(),
+            Self::Serve(e) => e.remedy(),
             Self::File { .. } => "Check the path, and that you may read and write there.".into(),
             Self::Output(_) => "Check where the output goes, and that there is room on the disk.".into(),
             Self::NoHome => "Name a folder with --home or TINTLINE_HOME.".into(),

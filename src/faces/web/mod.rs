@@ -45,24 +45,38 @@ mod shows;
 mod site;
 mod timer;
 
-pub use run::{Asked, ServeError, serve};
+pub use run::{Listening, ServeError, Up, serve};
 pub use site::Site;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::StatusCode;
 use axum::middleware;
 use axum::routing::{get, post};
 use std::sync::Arc;
+use std::time::Duration;
+use tower_http::timeout::TimeoutLayer;
+
+/// What a form may bring; photos have their own limit.
+const FORM_BYTES: usize = 64 * 1024;
+/// How long an answer may take, the request's own way here included: photos come slowly over a weak network.
+const PATIENCE: Duration = Duration::from_secs(300);
 
 /// All pages.
 pub fn router(site: Arc<Site>) -> Router {
     Router::new()
         .route("/", get(home::home))
+        .route("/pair", get(door::page::form).post(door::page::pair))
+        .route("/phones", get(door::page::phones))
+        .route("/phones/forget", post(door::page::forget))
         .merge(tanks())
         .merge(asset::routes())
         .merge(send::routes())
         .merge(photo::routes())
         .fallback(fail::nothing_here)
-        .layer(middleware::from_fn(door::guard))
+        .layer(DefaultBodyLimit::max(FORM_BYTES))
+        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, PATIENCE))
+        .layer(middleware::from_fn_with_state(site.clone(), door::guard))
         .with_state(site)
 }
 

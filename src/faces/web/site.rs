@@ -1,6 +1,7 @@
 //! What all handlers share.
 
 use super::desk::Desk;
+use super::door::Door;
 use super::fail::Fail;
 use crate::card::Layout;
 use crate::intake::{Home, IntakeError};
@@ -14,6 +15,7 @@ pub struct Site {
     pub(super) home: Home,
     pub(super) layout: Layout,
     pub(super) desk: Desk,
+    pub(super) door: Door,
     clock: fn() -> Timestamp,
 }
 
@@ -22,7 +24,12 @@ impl Site {
     pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
         let layout = Layout::first();
         let desk = Desk::of(&home, &layout, clock);
-        Self { home, layout, desk, clock }
+        Self { home, layout, desk, door: Door::shut(), clock }
+    }
+
+    /// The same behind another door.
+    pub(super) fn behind(self, door: Door) -> Self {
+        Self { door, ..self }
     }
 
     /// Takes up the photos that were sent before the program last ended.

@@ -15,6 +15,7 @@
 //! | `plan due` | [`DueList`] |
 //! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
+//! | `serve` | [`Serving`] |
 //! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
 //! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
@@ -39,6 +40,7 @@ mod log;
 mod plan;
 mod read;
 mod report;
+mod serve;
 mod status;
 mod stored;
 mod summary;
@@ -65,6 +67,7 @@ pub use plan::{
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use report::ReportWritten;
+pub use serve::Serving;
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};

@@ -16,3 +16,10 @@ for (const left of document.querySelectorAll("[data-ready]")) {
     }
   }, 250);
 }
+
+// The code that came with the address: a browser keeps what stands behind a # to itself.
+const code = document.getElementById("code");
+if (code && /^#[0-9A-Z]{4}-[0-9A-Z]{4}$/.test(location.hash)) {
+  code.value = location.hash.slice(1);
+  history.replaceState(null, "", location.pathname);
+}
