@@ -103,7 +103,16 @@ pub fn content_hash(bytes: &[u8]) -> Revision {
 
 /// Writes a file whole or not at all: a temporary file in the same folder, flushed to disk, then renamed over `path`.
 pub fn write_atomic(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
-    let temp = written(path, bytes)?;
+    // As any file the keeper makes; the umask takes away what it must.
+    replaced(path, written(path, bytes, 0o666)?)
+}
+
+/// The same, for nobody but the owner to read.
+pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    replaced(path, written(path, bytes, 0o600)?)
+}
+
+fn replaced(path: &Path, temp: tempfile::NamedTempFile) -> Result<(), StoreError> {
     temp.persist(path).map_err(|e| StoreError::Io { doing: "write", path: path.into(), source: e.error })?;
     flush_folder(path)
 }
@@ -222,7 +231,7 @@ impl Revisions {
     fn keep(&self, text: &str) -> Result<Revision, StoreError> {
         let revision = content_hash(text.as_bytes());
         let path = self.file(revision.short());
-        match written(&path, text.as_bytes())?.persist_noclobber(&path) {
+        match written(&path, text.as_bytes(), 0o666)?.persist_noclobber(&path) {
             Ok(_) => flush_folder(&path)?,
             Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => {
                 if self.get(revision.as_str())? != text {
@@ -274,16 +283,17 @@ impl Revisions {
 }
 
 /// A flushed temporary file beside `path` that holds `bytes`.
-fn written(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, StoreError> {
+fn written(path: &Path, bytes: &[u8], mode: u32) -> Result<tempfile::NamedTempFile, StoreError> {
     let io = |source| StoreError::Io { doing: "write", path: path.into(), source };
     let mut builder = tempfile::Builder::new();
     builder.prefix(".writing-");
     #[cfg(unix)]
     let builder = {
         use std::os::unix::fs::PermissionsExt;
-        // As any file the keeper makes; the umask takes away what it must.
-        builder.permissions(fs::Permissions::from_mode(0o666))
+        builder.permissions(fs::Permissions::from_mode(mode))
     };
+    #[cfg(not(unix))]
+    let _ = mode;
     let mut temp = builder.tempfile_in(folder_of(path)).map_err(io)?;
     temp.write_all(bytes).and_then(|()| temp.as_file().sync_all()).map_err(io)?;
     Ok(temp)

@@ -34,7 +34,7 @@ mod tanks;
 mod textonly;
 mod waiting;
 mod watching;
-mod week;
+pub mod week;
 mod wire;
 
 use crate::support::House;

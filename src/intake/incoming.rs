@@ -172,7 +172,7 @@ impl Incoming {
     /// Says something else about a photo.
     pub fn say(&self, key: &PhotoKey, sent: &Sent) -> Result<(), IntakeError> {
         let text = serde_json::to_vec_pretty(sent).map_err(|e| self.failed("write to", e.into()))?;
-        Ok(store::write_atomic(&self.path(key, "json"), &text)?)
+        Ok(store::write_private(&self.path(key, "json"), &text)?)
     }
 
     /// The photo's file.
@@ -191,7 +191,7 @@ impl Incoming {
 
     /// Keeps the drawing of what was read.
     pub fn draw(&self, key: &PhotoKey, jpeg: &[u8]) -> Result<(), IntakeError> {
-        Ok(store::write_atomic(&self.path(key, "jpg"), jpeg)?)
+        Ok(store::write_private(&self.path(key, "jpg"), jpeg)?)
     }
 
     /// Says that a photo is in the log: its file is not needed here any more.
