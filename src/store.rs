@@ -112,6 +112,17 @@ pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
     replaced(path, written(path, bytes, 0o600)?)
 }
 
+/// One writer at a time, as long as the handle lives; the file `path` is made where it is not there. A file system without locks
+/// has no protection but the atomic writes.
+pub fn lock(path: &Path) -> Result<fs::File, StoreError> {
+    let io = |source| StoreError::Io { doing: "lock", path: path.into(), source };
+    let file = fs::OpenOptions::new().create(true).append(true).open(path).map_err(io)?;
+    match file.lock() {
+        Err(e) if e.kind() != io::ErrorKind::Unsupported => Err(io(e)),
+        _ => Ok(file),
+    }
+}
+
 fn replaced(path: &Path, temp: tempfile::NamedTempFile) -> Result<(), StoreError> {
     temp.persist(path).map_err(|e| StoreError::Io { doing: "write", path: path.into(), source: e.error })?;
     flush_folder(path)
@@ -265,20 +276,11 @@ impl Revisions {
         if lines.iter().all(sound) { Ok(lines) } else { Err(StoreError::Damaged { path }) }
     }
 
-    /// One writer at a time, as long as the handle lives. A file system without locks has no protection but the atomic writes.
     fn lock(&self) -> Result<fs::File, StoreError> {
-        let (folder, path) = (self.folder(), self.folder().join(".lock"));
-        fs::create_dir_all(&folder).map_err(|source| StoreError::Io {
-            doing: "make the folder",
-            path: folder,
-            source,
-        })?;
-        let io = |source| StoreError::Io { doing: "lock", path: path.clone(), source };
-        let file = fs::OpenOptions::new().create(true).append(true).open(&path).map_err(io)?;
-        match file.lock() {
-            Err(e) if e.kind() != io::ErrorKind::Unsupported => Err(io(e)),
-            _ => Ok(file),
-        }
+        let folder = self.folder();
+        let io = |source| StoreError::Io { doing: "make the folder", path: folder.clone(), source };
+        fs::create_dir_all(&folder).map_err(io)?;
+        lock(&folder.join(".lock"))
     }
 }
 

@@ -15,7 +15,7 @@
 //! | `plan due` | [`DueList`] |
 //! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
-//! | `serve` | [`Serving`] |
+//! | `serve` | [`Serving`]; `pair`: [`PairingCode`]; `phones`: [`PhoneList`]; `forget`: [`PhonesForgotten`] |
 //! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
 //! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
@@ -67,7 +67,7 @@ pub use plan::{
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use report::ReportWritten;
-pub use serve::Serving;
+pub use serve::{PairingCode, PhoneList, PhoneOut, PhonesForgotten, Serving};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
