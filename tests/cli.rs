@@ -25,7 +25,7 @@ mod reading;
 mod rereading;
 mod samples;
 mod series;
-mod shades;
+pub mod shades;
 mod standards;
 mod status;
 mod strips;
@@ -35,7 +35,7 @@ mod textonly;
 mod waiting;
 mod watching;
 pub mod week;
-mod wire;
+pub mod wire;
 
 use crate::support::House;
 use crate::support::shot::Shot;

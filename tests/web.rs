@@ -1,4 +1,5 @@
 //! The page on the phone, asked over the network as a browser asks.
 
 mod door;
+mod setup;
 mod tank;

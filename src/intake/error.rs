@@ -8,7 +8,7 @@ use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
 use crate::water::standards::StandardsError;
-use crate::water::{AmountError, DilutionError, TypedError, UnitError};
+use crate::water::{AmountError, Analyte, DilutionError, TypedError, UnitError};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -72,6 +72,9 @@ pub enum IntakeError {
     /// A test's name that the command line could not name again.
     #[error("a test cannot be called '{name}'")]
     TestName { name: String },
+    /// Units of most analytes say what they count.
+    #[error("the unit of {analyte} was not said")]
+    UnitUnsaid { analyte: Analyte, choices: Vec<String> },
     /// The part after the colon.
     #[error("{typed}: {source}")]
     Dilution { typed: String, source: DilutionError },
@@ -245,6 +248,7 @@ impl IntakeError {
             Self::Test { .. } => "test-unknown",
             Self::TestAmbiguous { .. } => "test-ambiguous",
             Self::TestName { .. } => "test-name",
+            Self::UnitUnsaid { .. } => "unit-missing",
             Self::Dilution { source, .. } => source.code(),
             Self::NoDilution { source, .. } => source.code(),
             Self::Value { source, .. } => source.code(),
@@ -309,6 +313,9 @@ impl IntakeError {
             Self::Test { .. } => "Write one of the kit's tests, or add the test first.",
             Self::TestAmbiguous { .. } => "Write more of the name.",
             Self::TestName { .. } => "Leave out = and :, which part station, test and dilution when reading.",
+            Self::UnitUnsaid { choices, .. } => {
+                return format!("Give it as on the leaflet: '{}'.", choices.join("', '"));
+            }
             Self::Dilution { source, .. } => return source.remedy(),
             Self::NoDilution { source, .. } => return source.remedy(),
             Self::Value { source, .. } => return source.remedy(),

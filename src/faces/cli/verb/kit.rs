@@ -8,7 +8,6 @@ use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 use crate::faces::cli::world::World;
 use crate::intake::{self, Home, IntakeError, Kept};
-use crate::water::{Analyte, Unit};
 use clap::{Subcommand, ValueEnum};
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -163,6 +162,16 @@ pub(super) enum MatrixArg {
     Both,
 }
 
+impl MatrixArg {
+    pub(super) fn meant(self) -> Matrix {
+        match self {
+            Self::Fresh => Matrix::Fresh,
+            Self::Marine => Matrix::Marine,
+            Self::Both => Matrix::Both,
+        }
+    }
+}
+
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
         Verb::New { name, strip, note } => {
@@ -244,7 +253,7 @@ impl AddTest {
             _ => return Err(Trouble::usage("a kit and a test were expected", "Write: tintline kit add-test KIT TEST")),
         };
         let kit = home.kit(kit)?;
-        let test = new_test(&name, self.analyte.as_deref(), self.unit.as_deref(), self.water)?;
+        let test = intake::new_test(&name, self.analyte.as_deref(), self.unit.as_deref(), self.water.meant())?;
         let scale = match self.scale {
             Some(ScaleArg::FromZero) => Scale::FromZero,
             Some(ScaleArg::Bounded) => Scale::Bounded,
@@ -264,33 +273,6 @@ impl AddTest {
         };
         Ok((kit, test))
     }
-}
-
-/// A test as typed.
-pub(super) fn new_test(
-    name: &str,
-    analyte: Option<&str>,
-    unit: Option<&str>,
-    water: MatrixArg,
-) -> Result<Test, Trouble> {
-    intake::check_test_name(name)?;
-    let analyte = Analyte::parse(analyte.unwrap_or(name)).map_err(IntakeError::from)?;
-    let unit = match unit {
-        Some(unit) => Unit::parse(unit, &analyte).map_err(IntakeError::from)?,
-        None if analyte == Analyte::Ph => Unit::ph(),
-        None => {
-            let choices = Unit::choices(&analyte).join("', '");
-            let remedy =
-                format!("Give it with --unit, or in 'kit start' as TEST=UNIT, as on the leaflet: '{choices}'.");
-            return Err(Trouble::usage(format!("the unit of {analyte} was not said"), remedy));
-        }
-    };
-    let matrix = match water {
-        MatrixArg::Fresh => Matrix::Fresh,
-        MatrixArg::Marine => Matrix::Marine,
-        MatrixArg::Both => Matrix::Both,
-    };
-    Ok(Test::new(name, analyte, unit, matrix))
 }
 
 fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
