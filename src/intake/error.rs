@@ -26,8 +26,8 @@ pub enum IntakeError {
     #[error("{} does not say when it was taken", path.display())]
     NoTime { path: PathBuf },
     /// Nobody has looked at what was read so far.
-    #[error("{most} photos wait to be looked at, and no more are taken")]
-    TooManyWaiting { most: usize },
+    #[error("{waiting} photos wait to be looked at, and there is no room for more")]
+    TooManyWaiting { waiting: usize },
     /// Not one of the forms of a time.
     #[error("'{typed}' is no date and time")]
     At { typed: String },

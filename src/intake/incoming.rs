@@ -28,6 +28,8 @@ use tempfile::NamedTempFile;
 const FORMAT: u32 = 1;
 /// Most photos that wait to be looked at.
 pub const MOST_WAITING: usize = 100;
+/// Most bytes of them.
+const MOST_BYTES: u64 = 2_000_000_000;
 /// How long a kept photo is still listed.
 const LISTED: SignedDuration = SignedDuration::from_hours(24);
 /// What is no accepted photo's and older than this was left behind by a program that was killed.
@@ -129,9 +131,13 @@ impl Incoming {
 
     /// A photo begins to come.
     pub fn begin(&self, limits: &Limits) -> Result<Arriving, IntakeError> {
-        let waiting = self.list()?.iter().filter(|(_, sent)| sent.kept.is_none()).count();
-        if waiting >= MOST_WAITING {
-            return Err(IntakeError::TooManyWaiting { most: MOST_WAITING });
+        let (mut waiting, mut bytes) = (0, 0);
+        for (key, _) in self.list()?.iter().filter(|(_, sent)| sent.kept.is_none()) {
+            waiting += 1;
+            bytes += fs::metadata(self.photo(key)).map_or(0, |m| m.len());
+        }
+        if waiting >= MOST_WAITING || bytes >= MOST_BYTES {
+            return Err(IntakeError::TooManyWaiting { waiting });
         }
         self.home.make()?;
         self.home.make_folder(&self.folder)?;

@@ -1,84 +1,25 @@
 //! The server killed at any moment: no accepted photo is lost, none is doubled.
 
-use super::parts;
+use super::phone::parts;
 use crate::cli::week;
-use crate::support::House;
+use crate::support::served::{Answer, Server};
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
-use std::process::{Child, Command, Stdio};
+use std::process::Command;
 use std::time::Duration;
 use tintline::log::Log;
 
-/// A server of a house's home.
-struct Server {
-    child: Child,
-    at: String,
+/// Kills a server after so long, while `work` goes on. SIGKILL, as a power cut: nothing is said to the program.
+fn killed_after<T: Send>(server: Server, delay: Duration, work: impl FnOnce(&Server) -> T + Send) -> T {
+    std::thread::scope(|scope| {
+        let busy = scope.spawn(|| work(&server));
+        std::thread::sleep(delay);
+        assert!(Command::new("kill").args(["-9", &server.id().to_string()]).status().unwrap().success());
+        busy.join().unwrap()
+    })
 }
 
-impl Server {
-    fn start(house: &House) -> Self {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_tintline"));
-        command.args(["serve", "--port", "0"]).env("TINTLINE_HOME", house.path("home"));
-        command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
-        let mut child = command.spawn().unwrap();
-        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-        let at = loop {
-            let line = lines.next().expect("the server says where it is").unwrap();
-            if let Some((_, rest)) = line.split_once("http://") {
-                break rest.split('/').next().unwrap().to_string();
-            }
-        };
-        // Its further words go nowhere, but must be taken.
-        std::thread::spawn(move || lines.for_each(drop));
-        Self { child, at }
-    }
-
-    /// What it answers; none if it was killed meanwhile.
-    fn ask(&self, method: &str, path: &str, kind: &str, body: &[u8]) -> Option<String> {
-        let mut to = TcpStream::connect(&self.at).ok()?;
-        let head = format!(
-            "{method} {path} HTTP/1.1\r\nHost: {at}\r\nOrigin: http://{at}\r\nContent-Type: {kind}\r\n\
-             Content-Length: {}\r\nConnection: close\r\n\r\n",
-            body.len(),
-            at = self.at
-        );
-        to.write_all(head.as_bytes()).ok()?;
-        to.write_all(body).ok()?;
-        let mut answer = Vec::new();
-        to.read_to_end(&mut answer).ok()?;
-        Some(String::from_utf8_lossy(&answer).to_string()).filter(|a| a.contains("\r\n\r\n"))
-    }
-
-    fn get(&self, path: &str) -> Option<String> {
-        self.ask("GET", path, "text/plain", b"")
-    }
-
-    fn kill(mut self) {
-        self.child.kill().unwrap();
-        self.child.wait().unwrap();
-    }
-
-    /// Kills it after so long, while `work` goes on.
-    fn killed_after<T: Send>(self, delay: Duration, work: impl FnOnce(&Self) -> T + Send) -> T {
-        let mut own = self;
-        let id = own.child.id();
-        let out = std::thread::scope(|scope| {
-            let busy = scope.spawn(|| work(&own));
-            std::thread::sleep(delay);
-            // SIGKILL, as a power cut: nothing is said to the program.
-            let done = Command::new("kill").args(["-9", &id.to_string()]).status().unwrap();
-            assert!(done.success());
-            busy.join().unwrap()
-        });
-        own.child.wait().unwrap();
-        out
-    }
-}
-
-fn location(answer: &str) -> Option<String> {
-    let line = answer.lines().find(|l| l.to_ascii_lowercase().starts_with("location: "))?;
-    Some(line.split_once(": ")?.1.trim().to_string())
+fn post(server: &Server, path: &str, kind: &str, body: &[u8]) -> Option<Answer> {
+    server.try_ask("POST", path, &[("Origin", &server.address), ("Content-Type", kind)], body)
 }
 
 fn between(text: &str, before: &str, after: &str) -> Vec<String> {
@@ -88,7 +29,7 @@ fn between(text: &str, before: &str, after: &str) -> Vec<String> {
 /// The list, once all is read.
 fn list(server: &Server) -> String {
     for _ in 0..600 {
-        let page = server.get("/photo").unwrap();
+        let page = server.get("/photo").text();
         if !page.contains("data-again") {
             return page;
         }
@@ -116,10 +57,10 @@ fn no_accepted_photo_is_lost_and_none_is_doubled() {
     for (i, photo) in photos.iter().enumerate() {
         for round in 0.. {
             let delay = Duration::from_millis((i as u64 * 3 + round * 5) % 60);
-            let server = Server::start(&house);
-            let answer = server.killed_after(delay, |s| s.ask("POST", &path, kind, &form(photo)));
+            let server = Server::start(&house, &[]);
+            let answer = killed_after(server, delay, |s| post(s, &path, kind, &form(photo)));
             kills += 1;
-            match answer.as_deref().and_then(location) {
+            match answer.and_then(|a| a.header("location").map(str::to_string)) {
                 Some(page) => {
                     accepted.insert(i, page);
                     break;
@@ -128,7 +69,7 @@ fn no_accepted_photo_is_lost_and_none_is_doubled() {
             }
         }
     }
-    let server = Server::start(&house);
+    let server = Server::start(&house, &[]);
     let page = list(&server);
     let there: Vec<String> = between(&page, "<li><a href=\"", "\"");
     let set: BTreeSet<&String> = there.iter().collect();
@@ -136,22 +77,22 @@ fn no_accepted_photo_is_lost_and_none_is_doubled() {
     for (i, own) in &accepted {
         assert!(set.contains(own), "photo {i} was accepted as {own}");
     }
-    server.kill();
+    drop(server);
     kills += 1;
 
     // Kept in one go, killed on the way, until all are.
     let mut rounds = 0;
     loop {
-        let server = Server::start(&house);
+        let server = Server::start(&house, &[]);
         let page = list(&server);
         let items = between(&page, "name=\"item\" value=\"", "\"");
         if items.is_empty() {
-            break server.kill();
+            break;
         }
         let body: Vec<String> = items.iter().map(|i| format!("item={}", i.replace(':', "%3A"))).collect();
         let delay = Duration::from_millis(40 + 60 * rounds);
         let form = "application/x-www-form-urlencoded";
-        server.killed_after(delay, |s| s.ask("POST", "/photo/keep", form, body.join("&").as_bytes()));
+        killed_after(server, delay, |s| post(s, "/photo/keep", form, body.join("&").as_bytes()));
         kills += 1;
         rounds += 1;
         assert!(rounds < 100, "it never comes to an end");

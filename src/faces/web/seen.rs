@@ -190,6 +190,7 @@ pub(super) fn logged(home: &Home, log: &Log, photo: &str, now: Timestamp) -> Res
         });
         samples.push(sample);
     }
+    samples.sort_by(|a, b| a.station.cmp(&b.station));
     let clear = None;
     let moment = readings.first().map(|r| time(r.sample.photo.as_ref().unwrap_or_else(|| r.sample.at())));
     let (taken, clock) = moment.unwrap_or_default();

@@ -1,7 +1,4 @@
-//! The page on the phone, asked in-process: what comes back, and what is in the log after it.
-
-mod killed;
-mod read;
+//! A phone that asks the pages in-process.
 
 use axum::Router;
 use axum::body::{Body, to_bytes};
