@@ -45,43 +45,28 @@ impl Kit {
     }
 }
 
-/// Puts lights together that agree with one another, every one with every other of its group, the nearest ones first; gives each
-/// one's group, counted in the order in which groups are met. Lights without a matrix are of no group.
+/// Puts lights together that agree, directly or by way of others: whoever is near one of a group is at its place, as in reading.
+/// Gives each one's group, counted in the order in which groups are met. Lights without a matrix are of no group.
 pub fn grouped(lights: &[&[f64]]) -> Vec<Option<usize>> {
-    let whole = |l: &&[f64]| apart(l, l).is_some();
-    let mut groups: Vec<Vec<usize>> = (0..lights.len()).filter(|i| whole(&lights[*i])).map(|i| vec![i]).collect();
-    // The distance of two groups is that of their farthest members, kept as groups join.
-    let far = |a: &[usize], b: &[usize]| -> f64 {
-        let pairs = a.iter().flat_map(|i| b.iter().map(move |j| (*i, *j)));
-        pairs.filter_map(|(i, j)| apart(lights[i], lights[j])).fold(0.0, f64::max)
-    };
-    let mut between: Vec<Vec<f64>> = groups.iter().map(|a| groups.iter().map(|b| far(a, b)).collect()).collect();
-    while let Some((d, i, j)) = closest(&between)
-        && d <= SAME
-    {
-        let gone = groups.remove(j);
-        groups[i].extend(gone);
-        let row = between.remove(j);
-        for (k, r) in between.iter_mut().enumerate() {
-            r.remove(j);
-            let other = if k < j { row[k] } else { row[k + 1] };
-            r[i] = r[i].max(other);
+    let mut group: Vec<Option<usize>> = vec![None; lights.len()];
+    let mut count = 0;
+    for i in 0..lights.len() {
+        if group[i].is_some() || apart(lights[i], lights[i]).is_none() {
+            continue;
         }
-        between[i] = between.iter().map(|r| r[i]).collect();
+        group[i] = Some(count);
+        let mut met = vec![i];
+        while let Some(one) = met.pop() {
+            for (j, other) in group.iter_mut().enumerate().filter(|(_, g)| g.is_none()) {
+                if apart(lights[one], lights[j]).is_some_and(|d| d <= SAME) {
+                    *other = Some(count);
+                    met.push(j);
+                }
+            }
+        }
+        count += 1;
     }
-    groups.iter_mut().for_each(|g| g.sort_unstable());
-    groups.sort();
-    let mut out = vec![None; lights.len()];
-    for (n, group) in groups.iter().enumerate() {
-        group.iter().for_each(|i| out[*i] = Some(n));
-    }
-    out
-}
-
-/// The two nearest groups, by their distance and numbers.
-fn closest(between: &[Vec<f64>]) -> Option<(f64, usize, usize)> {
-    let pairs = (0..between.len()).flat_map(|i| (i + 1..between.len()).map(move |j| (i, j)));
-    pairs.map(|(i, j)| (between[i][j], i, j)).min_by(|a, b| a.0.total_cmp(&b.0))
+    group
 }
 
 /// From where most of the light on the card falls.
@@ -153,15 +138,14 @@ mod tests {
     }
 
     #[test]
-    fn all_of_a_group_agree_with_one_another() {
-        // Each next one agrees with the one before, but the first and the last are two lights.
-        let lights = [0.0, 0.05, 0.10, 0.14, 0.5].map(light);
+    fn lights_that_agree_are_of_one_group() {
+        // The first and the third agree by way of the second; the others are too far from all three.
+        let lights = [0.0, 0.5, 0.12, 0.06, 0.195].map(light);
         let slices: Vec<&[f64]> = lights.iter().map(Vec::as_slice).collect();
-        // 0.10 and 0.14 are nearest; then 0.00 and 0.05.
-        assert_eq!(grouped(&slices), [Some(0), Some(0), Some(1), Some(1), Some(2)]);
+        assert_eq!(grouped(&slices), [Some(0), Some(1), Some(0), Some(0), Some(2)]);
         // Whatever the order.
         let turned: Vec<&[f64]> = slices.iter().rev().copied().collect();
-        assert_eq!(grouped(&turned), [Some(0), Some(1), Some(1), Some(2), Some(2)]);
+        assert_eq!(grouped(&turned), [Some(0), Some(1), Some(1), Some(2), Some(1)]);
         // 0.072 is one light still, a little more is not.
         let near = |d: f64| grouped(&[&light(0.0), &light(d)])[1];
         assert_eq!((near(0.0719), near(0.0721)), (Some(0), Some(1)));

@@ -55,11 +55,11 @@ pub struct Wanted {
 }
 
 /// Less than this share is not worth a standard's reagent.
-const WORTH: f64 = 0.03;
+pub const WORTH: f64 = 0.04;
 /// Pure water is at hand, a standard has to be made: the zero standard is named where it helps so much of what the best one does.
 const AT_HAND: f64 = 0.9;
-/// Without it a test never says 'not detected': there so much is enough.
-const UNSHOWN: f64 = 0.5;
+/// Where it is the first standard at a place, or of a test, which never says 'not detected' without it, so much is enough.
+const FIRST: f64 = 0.5;
 /// The lowest standard above none sets below what 'not detected' may be said, so nothing is put below it, unless it lies above this
 /// share of the scale.
 const LOWEST: f64 = 0.4;
@@ -79,7 +79,8 @@ pub fn wanted(kit: &Kit, used: &Use) -> Option<Wanted> {
     let best = all.iter().map(|(gain, _)| *gain).max_by(f64::total_cmp).filter(|g| *g > 0.0)?;
     let enough = |(gain, w): &&(f64, Wanted)| {
         let test = kit.test(&w.test).ok().filter(|t| t.scale == Scale::FromZero && w.value == 0.0);
-        test.is_some_and(|t| *gain >= best * if t.has_own_zero() { AT_HAND } else { UNSHOWN })
+        let first = |t: &Test| w.why == Why::Place || !t.has_own_zero();
+        test.is_some_and(|t| *gain >= best * if first(t) { FIRST } else { AT_HAND })
     };
     let at_hand = all.iter().filter(enough).max_by(|a, b| a.0.total_cmp(&b.0));
     let first = at_hand.or_else(|| all.iter().find(|(gain, _)| *gain == best))?;

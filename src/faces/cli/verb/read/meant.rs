@@ -40,6 +40,8 @@ pub(super) struct Meant {
     when: When,
     /// The logged sample that the photos show.
     of_sample: Option<Id>,
+    /// What the keeper calls where they were taken.
+    pub(super) place: Option<String>,
     tank: Option<String>,
     kit: Option<String>,
     card: Option<String>,
@@ -141,6 +143,7 @@ impl Meant {
                 Err(e) => return Err(e.into()),
             }
         }
+        let place = args.place.as_deref().map(intake::place_name).transpose().map_err(IntakeError::from)?;
         let of_sample = args.sample.as_deref().map(|typed| intake::sample_of(&log, typed)).transpose()?;
         let tank = args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
         let (log, copy) = if args.dry_run { dry(&log)? } else { (log, None) };
@@ -157,6 +160,7 @@ impl Meant {
             typed: samples,
             from_log,
             of_sample,
+            place,
             when: When { at, clock, file_time: args.file_time },
             tank,
             kit: args.kit,
