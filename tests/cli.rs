@@ -20,6 +20,7 @@ mod labels;
 mod logs;
 mod marine;
 mod merging;
+mod places;
 mod plans;
 mod reading;
 mod rereading;
