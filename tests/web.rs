@@ -2,7 +2,11 @@
 
 mod door;
 mod four;
+mod killed;
 mod limits;
 mod pairing;
+mod phone;
+mod read;
+mod setup;
 mod tank;
 mod tls;

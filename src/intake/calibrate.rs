@@ -21,6 +21,13 @@ pub struct PhotoStandards {
     pub standards: Vec<(Standard, Result<Swatch, Vec<Finding>>)>,
 }
 
+impl PhotoStandards {
+    /// Whether any of them gave a swatch.
+    pub fn any(&self) -> bool {
+        self.standards.iter().any(|(_, swatch)| swatch.is_ok())
+    }
+}
+
 /// What came of adding standards.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Added {
@@ -28,6 +35,16 @@ pub struct Added {
     pub kit: Kept<Kit>,
     /// Photo by photo, in the order given.
     pub photos: Vec<PhotoStandards>,
+}
+
+impl Added {
+    /// The lights in which the standards were photographed that were added.
+    pub fn lights(&self) -> Vec<Vec<f64>> {
+        let swatches = self.photos.iter().flat_map(|p| &p.standards).filter_map(|(_, s)| s.as_ref().ok());
+        let mut lights: Vec<Vec<f64>> = swatches.map(|s| s.light.clone()).collect();
+        lights.dedup();
+        lights
+    }
 }
 
 /// Adds the standards that photos show, as one new revision: at the same stations in every photo, `words` being
@@ -43,6 +60,35 @@ pub fn add_standards(
     clear: Option<&str>,
     keep: Keep,
 ) -> Result<Added, IntakeError> {
+    let (next, photos) =
+        seen(home, kit, card, photos, words, clear, |opened| home.keep_photo(opened, keep).map(|_| ()))?;
+    let changed = photos.iter().any(PhotoStandards::any);
+    let kit = if changed { home.changed_kit(kit, next)? } else { kit.clone() };
+    Ok(Added { kit, photos })
+}
+
+/// What [`add_standards`] would add, with the kit as it would be. Writes nothing.
+pub fn try_standards(
+    home: &Home,
+    kit: &Kept<Kit>,
+    card: &CardInUse,
+    photos: &[PathBuf],
+    words: &[String],
+    clear: Option<&str>,
+) -> Result<(Kit, Vec<PhotoStandards>), IntakeError> {
+    seen(home, kit, card, photos, words, clear, |_| Ok(()))
+}
+
+/// The kit as it is with what photos show. Each photo is handed to `read` once it was read.
+fn seen(
+    home: &Home,
+    kit: &Kept<Kit>,
+    card: &CardInUse,
+    photos: &[PathBuf],
+    words: &[String],
+    clear: Option<&str>,
+    mut read: impl FnMut(&Opened) -> Result<(), IntakeError>,
+) -> Result<(Kit, Vec<PhotoStandards>), IntakeError> {
     let layout = Layout::first();
     let typed = match words {
         [] => None,
@@ -78,12 +124,10 @@ pub fn add_standards(
             }
             found.push((standard.clone(), swatch));
         }
-        home.keep_photo(&opened, keep)?;
+        read(&opened)?;
         out.push(PhotoStandards { path: path.clone(), standards: found });
     }
-    let changed = out.iter().any(|p| p.standards.iter().any(|(_, s)| s.is_ok()));
-    let kit = if changed { home.changed_kit(kit, next)? } else { kit.clone() };
-    Ok(Added { kit, photos: out })
+    Ok((next, out))
 }
 
 /// The standards in a photo: those typed, unless labels contradict them, else those the labels name.

@@ -1,6 +1,6 @@
 //! What can go wrong between a photo and the log.
 
-use super::{BackupError, ClearError, HandError, LabelError, RuleError, TableError};
+use super::{BackupError, ClearError, HandError, LabelError, PlaceError, RuleError, TableError};
 use crate::curve::{KitError, SeriesError};
 use crate::finding::Finding;
 use crate::light::CardFileError;
@@ -8,7 +8,7 @@ use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
 use crate::water::standards::StandardsError;
-use crate::water::{AmountError, DilutionError, TypedError, UnitError};
+use crate::water::{AmountError, Analyte, DilutionError, TypedError, UnitError};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -26,8 +26,8 @@ pub enum IntakeError {
     #[error("{} does not say when it was taken", path.display())]
     NoTime { path: PathBuf },
     /// Nobody has looked at what was read so far.
-    #[error("{most} photos wait to be looked at, and no more are taken")]
-    TooManyWaiting { most: usize },
+    #[error("{waiting} photos wait to be looked at, and there is no room for more")]
+    TooManyWaiting { waiting: usize },
     /// Not one of the forms of a time.
     #[error("'{typed}' is no date and time")]
     At { typed: String },
@@ -72,6 +72,9 @@ pub enum IntakeError {
     /// A test's name that the command line could not name again.
     #[error("a test cannot be called '{name}'")]
     TestName { name: String },
+    /// Units of most analytes say what they count.
+    #[error("the unit of {analyte} was not said")]
+    UnitUnsaid { analyte: Analyte, choices: Vec<String> },
     /// The part after the colon.
     #[error("{typed}: {source}")]
     Dilution { typed: String, source: DilutionError },
@@ -163,6 +166,9 @@ pub enum IntakeError {
     /// A table to be taken in.
     #[error(transparent)]
     Table(Box<TableError>),
+    /// A usual place.
+    #[error(transparent)]
+    Place(#[from] PlaceError),
     /// A backup.
     #[error(transparent)]
     Backup(#[from] BackupError),
@@ -245,6 +251,7 @@ impl IntakeError {
             Self::Test { .. } => "test-unknown",
             Self::TestAmbiguous { .. } => "test-ambiguous",
             Self::TestName { .. } => "test-name",
+            Self::UnitUnsaid { .. } => "unit-missing",
             Self::Dilution { source, .. } => source.code(),
             Self::NoDilution { source, .. } => source.code(),
             Self::Value { source, .. } => source.code(),
@@ -270,6 +277,7 @@ impl IntakeError {
             Self::Standards(e) => e.code(),
             Self::Hand(e) => e.code(),
             Self::Table(e) => e.code(),
+            Self::Place(e) => e.code(),
             Self::Backup(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
@@ -309,6 +317,9 @@ impl IntakeError {
             Self::Test { .. } => "Write one of the kit's tests, or add the test first.",
             Self::TestAmbiguous { .. } => "Write more of the name.",
             Self::TestName { .. } => "Leave out = and :, which part station, test and dilution when reading.",
+            Self::UnitUnsaid { choices, .. } => {
+                return format!("Give it as on the leaflet: '{}'.", choices.join("', '"));
+            }
             Self::Dilution { source, .. } => return source.remedy(),
             Self::NoDilution { source, .. } => return source.remedy(),
             Self::Value { source, .. } => return source.remedy(),
@@ -356,6 +367,7 @@ impl IntakeError {
             Self::Standards(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
             Self::Table(e) => return e.remedy(),
+            Self::Place(e) => e.remedy(),
             Self::Backup(e) => e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),

@@ -3,7 +3,7 @@
 
 use super::{IntakeError, Named};
 use crate::card::Layout;
-use crate::curve::{Kind, Kit, Test};
+use crate::curve::{Kind, Kit, Matrix, Test};
 use crate::log::Target;
 use crate::reading::{Ask, Standard};
 use crate::water::{AmountError, Analyte, COVERAGE, Dilution, Typed, TypedError, Unit};
@@ -131,6 +131,18 @@ pub fn check_test_name(name: &str) -> Result<(), IntakeError> {
         true => Err(IntakeError::TestName { name: name.to_string() }),
         false => Ok(()),
     }
+}
+
+/// A test as typed: what it measures, where that is not its name, and its unit as on the leaflet, which only pH does without.
+pub fn new_test(name: &str, analyte: Option<&str>, unit: Option<&str>, water: Matrix) -> Result<Test, IntakeError> {
+    check_test_name(name)?;
+    let analyte = Analyte::parse(analyte.unwrap_or(name))?;
+    let unit = match unit {
+        Some(unit) => Unit::parse(unit, &analyte)?,
+        None if analyte == Analyte::Ph => Unit::ph(),
+        None => return Err(IntakeError::UnitUnsaid { choices: Unit::choices(&analyte), analyte }),
+    };
+    Ok(Test::new(name, analyte, unit, water))
 }
 
 fn names(kit: &Kit) -> Vec<String> {

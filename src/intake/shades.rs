@@ -1,7 +1,7 @@
 //! Printed shades into a kit, and what a kit needs next.
 
 use super::calibrate::{noted, other_card, renewed, taken};
-use super::look::open;
+use super::look::{Opened, open};
 use super::naming::{test, value_of};
 use super::shelf::calibrated;
 use super::{Added, CardInUse, Home, IntakeError, Keep, Kept, PhotoStandards};
@@ -22,6 +22,33 @@ pub fn add_shades(
     values: &[String],
     keep: Keep,
 ) -> Result<Added, IntakeError> {
+    let (next, photo, opened) = seen(kit, home, card, photo, name, values)?;
+    let kit = if photo.any() { home.changed_kit(kit, next)? } else { kit.clone() };
+    home.keep_photo(&opened, keep)?;
+    Ok(Added { kit, photos: vec![photo] })
+}
+
+/// What [`add_shades`] would add, with the kit as it would be. Writes nothing.
+pub fn try_shades(
+    home: &Home,
+    kit: &Kept<Kit>,
+    card: &CardInUse,
+    photo: &Path,
+    name: &str,
+    values: &[String],
+) -> Result<(Kit, PhotoStandards), IntakeError> {
+    seen(kit, home, card, photo, name, values).map(|(next, photo, _)| (next, photo))
+}
+
+/// The kit as it is with the shades, all or none, and the photo.
+fn seen(
+    kit: &Kept<Kit>,
+    home: &Home,
+    card: &CardInUse,
+    photo: &Path,
+    name: &str,
+    values: &[String],
+) -> Result<(Kit, PhotoStandards, Opened), IntakeError> {
     let test = test(&kit.value, name)?.clone();
     let wrong = |typed: &str, e| IntakeError::Value { typed: typed.to_string(), source: Box::new(e) };
     let words = values.iter().flat_map(|w| w.split([',', ';'])).map(str::trim).filter(|w| !w.is_empty());
@@ -44,19 +71,18 @@ pub fn add_shades(
         value_sd: None,
     };
     let standards: Vec<Standard> = values.iter().enumerate().map(standard).collect();
-    let (kit, standards) = match found {
-        Err(why) => (kit.clone(), standards.into_iter().map(|s| (s, Err(why.clone()))).collect()),
+    let mut next = kit.value.clone();
+    let standards = match found {
+        Err(why) => standards.into_iter().map(|s| (s, Err(why.clone()))).collect(),
         Ok(swatches) => {
             let swatches: Vec<Swatch> = swatches.into_iter().map(|s| Swatch { taken: taken(&opened), ..s }).collect();
-            let mut next = kit.value.clone();
             next.card.clone_from(&card.reference.revision);
             next.add_swatches(&test.name, swatches.clone())?;
             noted(&mut next, &opened);
-            (home.changed_kit(kit, next)?, standards.into_iter().zip(swatches.into_iter().map(Ok)).collect())
+            standards.into_iter().zip(swatches.into_iter().map(Ok)).collect()
         }
     };
-    home.keep_photo(&opened, keep)?;
-    Ok(Added { kit, photos: vec![PhotoStandards { path: photo.to_path_buf(), standards }] })
+    Ok((next, PhotoStandards { path: photo.to_path_buf(), standards }, opened))
 }
 
 /// Something that makes a kit better, in the order in which it pays.
@@ -70,6 +96,27 @@ pub enum Step {
     Zero { test: String },
     /// Photograph one known standard; this value would serve best.
     Upper { test: String, value: f64, unit: String },
+}
+
+impl Step {
+    /// What to do.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Enrol => "Print the card and photograph it empty in open shade, two or three times. Do it before the shades: colours \
+                            in a kit belong to a card. (Without it the card's nominal colours serve.)"
+                .into(),
+            Self::Shades { test } => format!(
+                "Lay the card flat and the maker's printed shades of {test} alone in its bay, take a photo from above, and name their \
+                 numbers from left to right as they lie."
+            ),
+            Self::Zero { test } => format!(
+                "Do the test {test} with de-ionised water, stand the vial at B and take a photo. Until then 'not detected' is never said."
+            ),
+            Self::Upper { test, value, unit } => format!(
+                "If you can get one standard of {test}, about {value} {unit} serves best: intervals get much narrower."
+            ),
+        }
+    }
 }
 
 /// What a kit needs next, first things first. `enrolled`: whether there is an enrolled card.

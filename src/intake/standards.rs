@@ -54,6 +54,18 @@ pub enum Made {
     Buffers(Vec<Buffer>),
 }
 
+impl StandardsFor {
+    /// What to know and to be careful of, in the order of its weight: what can hurt comes before what is to be done.
+    pub fn said(&self) -> Vec<&'static str> {
+        match &self.made {
+            Made::Recipe(r) => {
+                r.substance.cautions.iter().copied().chain([r.matrix.sentence(), r.substance.keeps]).collect()
+            }
+            Made::Buffers(_) => Buffer::said(self.wanted.marine).to_vec(),
+        }
+    }
+}
+
 /// The range that pH tests of aquaria have, where the kit tells none: common practice.
 const PH: (f64, f64) = (6.0, 8.8);
 

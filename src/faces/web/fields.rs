@@ -27,6 +27,11 @@ impl Fields {
         self.0.iter().filter(|(n, _)| n == name).map(|(_, v)| v.clone()).collect()
     }
 
+    /// One more.
+    pub(super) fn push(&mut self, name: String, value: String) {
+        self.0.push((name, value));
+    }
+
     /// Of an address's query or a form's body.
     pub(super) fn of(text: &[u8]) -> Self {
         Self(form_urlencoded::parse(text).into_owned().collect())

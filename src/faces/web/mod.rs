@@ -20,6 +20,7 @@
 //! | `asset` | style and script, compiled in |
 //! | `fields`, `said` | what was typed; statements of advice for a page |
 //! | `now`, `history`, `entry`, `event`, `timer`, `newtank`, `paper` | pages about tanks, readings, events, started tests, printing |
+//! | `setup/` | setting up: the card, kits, photos of standards looked at before they are taken in |
 //! | `page/` | the templates |
 
 mod asset;
@@ -42,6 +43,7 @@ mod said;
 mod scale;
 mod seen;
 mod send;
+mod setup;
 mod shows;
 mod site;
 mod timer;
@@ -67,6 +69,7 @@ pub fn router(site: Arc<Site>) -> Router {
         .merge(tanks())
         .merge(asset::routes())
         .merge(send::routes())
+        .merge(setup::routes())
         .merge(photo::routes())
         .fallback(fail::nothing_here)
         .layer(DefaultBodyLimit::max(door::FORM_BYTES))

@@ -3,6 +3,7 @@
 use super::desk::Desk;
 use super::door::Door;
 use super::fail::Fail;
+use super::setup::Tray;
 use crate::card::Layout;
 use crate::intake::{Home, IntakeError};
 use crate::log::{Id, Log, LogError, Tank};
@@ -16,6 +17,7 @@ pub struct Site {
     pub(super) layout: Layout,
     pub(super) desk: Desk,
     pub(super) door: Door,
+    pub(super) tray: Tray,
     clock: fn() -> Timestamp,
 }
 
@@ -25,7 +27,7 @@ impl Site {
         let layout = Layout::first();
         let desk = Desk::of(&home, &layout, clock);
         let door = Door::shut(&home);
-        Self { home, layout, desk, door, clock }
+        Self { home, layout, desk, door, tray: Tray::default(), clock }
     }
 
     /// The same behind another door.

@@ -97,6 +97,13 @@ impl Enrolment {
         content_hash(self.to_toml().as_bytes())
     }
 
+    /// How well its photos agree: the mean over the patches of one photo's standard deviation (ΔE00). None of one photo alone, or of
+    /// measured values given once.
+    pub fn scatter(&self) -> Option<f64> {
+        let each: Vec<f64> = self.patches.iter().filter_map(|p| p.scatter).collect();
+        (!each.is_empty()).then(|| each.iter().sum::<f64>() / each.len() as f64)
+    }
+
     /// The same with the keeper's remark.
     pub fn with_note(mut self, note: &str) -> Result<Self, CardFileError> {
         cardfile::check_note(note)?;

@@ -11,11 +11,13 @@ mod means;
 mod recipe;
 mod spread;
 mod substance;
+mod words;
 
 pub use error::StandardsError;
 pub use means::{Means, Syringe, Vessel, strength};
 pub use recipe::{Recipe, Solution, Source, Standard, Wanted, recipe};
 pub use substance::{Buffer, Matrix, Substance, buffers};
+pub use words::solution_name;
 
 use super::{Analyte, Quantity, Species, Unit};
 

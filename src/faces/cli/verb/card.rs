@@ -8,7 +8,7 @@ use crate::faces::cli::wire::{
 };
 use crate::faces::cli::world::World;
 use crate::faces::print;
-use crate::intake::{self, Home, IntakeError};
+use crate::intake::{self, EnrolAsked, Home, IntakeError};
 use crate::light::{self, Enrolment};
 use crate::photo::Limits;
 use crate::store;
@@ -178,37 +178,27 @@ fn printed(args: &Print, world: &mut World) -> Result<Exit, Trouble> {
 
 fn enrol(args: Enrol, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     store::check_name(&args.name)?;
-    let layout = Layout::first();
     let today = TimeZone::system().to_datetime(world.now).date();
-    let said = match &args.measured {
-        Some(file) => measured(file, &layout, today)?,
+    let done = match &args.measured {
+        Some(file) => {
+            let (mut card, findings) = measured(file, &Layout::first(), today)?;
+            if let Some(note) = &args.note {
+                let wrong = |source| IntakeError::CardFile { name: args.name.clone(), source };
+                card = card.with_note(note).map_err(wrong)?;
+            }
+            Ok((home.put_card(&args.name, card)?, findings))
+        }
         None => {
-            let (mut photos, mut taken) = (Vec::new(), None);
-            for path in &args.photos {
-                let opened = intake::open(path, &Limits::default())?;
-                home.keep_photo(&opened, args.originals.meant())?;
-                taken = taken.max(opened.photo.facts().taken.map(|t| t.local.date()));
-                photos.push(opened.photo);
-            }
-            // Its colours are those of the day of the photos; prints fade.
-            let date = taken.unwrap_or(today).min(today);
-            match Enrolment::from_photos(&photos, &layout, args.number, date) {
-                Ok(said) => said,
-                Err(why) => {
-                    world.show(&CardEnrolled::refused(&why))?;
-                    return Ok(Exit::Look);
-                }
-            }
+            let asked = EnrolAsked { name: args.name, number: args.number, note: args.note };
+            intake::enrol(home, &args.photos, &asked, today, args.originals.meant())?
         }
     };
-    let (mut card, findings) = said;
-    if let Some(note) = &args.note {
-        let wrong = |source| IntakeError::CardFile { name: args.name.clone(), source };
-        card = card.with_note(note).map_err(wrong)?;
-    }
-    let kept = home.put_card(&args.name, card)?;
-    world.show(&CardEnrolled::done(&kept, &findings))?;
-    Ok(Exit::Done)
+    let (said, exit) = match &done {
+        Ok((kept, findings)) => (CardEnrolled::done(kept, findings), Exit::Done),
+        Err(why) => (CardEnrolled::refused(why), Exit::Look),
+    };
+    world.show(&said)?;
+    Ok(exit)
 }
 
 fn measured(file: &Path, layout: &Layout, today: Date) -> Result<(Enrolment, Vec<crate::finding::Finding>), Trouble> {

@@ -8,9 +8,9 @@ use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{KitAdded, KitChanged, KitChecked, KitLine, KitList, KitShown};
 use crate::faces::cli::world::World;
 use crate::intake::{self, Home, IntakeError, Kept};
-use crate::water::{Analyte, Unit};
 use clap::{Subcommand, ValueEnum};
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
@@ -146,6 +146,9 @@ struct Add {
     /// The enrolled card [default: the kit's own, or the only one]
     #[arg(long)]
     card: Option<String>,
+    /// Name of the lamp or window where the photos were taken
+    #[arg(long, value_name = "NAME")]
+    place: Option<String>,
     #[command(flatten)]
     originals: Originals,
 }
@@ -161,6 +164,16 @@ pub(super) enum MatrixArg {
     Fresh,
     Marine,
     Both,
+}
+
+impl MatrixArg {
+    pub(super) fn meant(self) -> Matrix {
+        match self {
+            Self::Fresh => Matrix::Fresh,
+            Self::Marine => Matrix::Marine,
+            Self::Both => Matrix::Both,
+        }
+    }
 }
 
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
@@ -208,10 +221,13 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             }
             let checks: Vec<_> =
                 kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
-            let events = home.log_if_any()?.map(|log| log.events(None)).transpose();
+            let log = home.log_if_any()?;
+            let events = log.as_ref().map(|log| log.events(None)).transpose();
             let events = events.map_err(IntakeError::from)?.unwrap_or_default();
+            let places = home.places(log.as_ref())?.of_kit(&kit, log.as_ref())?;
             let today = kitkeep::today(world);
             let checked = KitChecked::of(&kit, &checks, &intake::controls(&kit, &events, today), today);
+            let checked = checked.placed(&kit, &places);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }
@@ -244,7 +260,7 @@ impl AddTest {
             _ => return Err(Trouble::usage("a kit and a test were expected", "Write: tintline kit add-test KIT TEST")),
         };
         let kit = home.kit(kit)?;
-        let test = new_test(&name, self.analyte.as_deref(), self.unit.as_deref(), self.water)?;
+        let test = intake::new_test(&name, self.analyte.as_deref(), self.unit.as_deref(), self.water.meant())?;
         let scale = match self.scale {
             Some(ScaleArg::FromZero) => Scale::FromZero,
             Some(ScaleArg::Bounded) => Scale::Bounded,
@@ -266,33 +282,6 @@ impl AddTest {
     }
 }
 
-/// A test as typed.
-pub(super) fn new_test(
-    name: &str,
-    analyte: Option<&str>,
-    unit: Option<&str>,
-    water: MatrixArg,
-) -> Result<Test, Trouble> {
-    intake::check_test_name(name)?;
-    let analyte = Analyte::parse(analyte.unwrap_or(name)).map_err(IntakeError::from)?;
-    let unit = match unit {
-        Some(unit) => Unit::parse(unit, &analyte).map_err(IntakeError::from)?,
-        None if analyte == Analyte::Ph => Unit::ph(),
-        None => {
-            let choices = Unit::choices(&analyte).join("', '");
-            let remedy =
-                format!("Give it with --unit, or in 'kit start' as TEST=UNIT, as on the leaflet: '{choices}'.");
-            return Err(Trouble::usage(format!("the unit of {analyte} was not said"), remedy));
-        }
-    };
-    let matrix = match water {
-        MatrixArg::Fresh => Matrix::Fresh,
-        MatrixArg::Marine => Matrix::Marine,
-        MatrixArg::Both => Matrix::Both,
-    };
-    Ok(Test::new(name, analyte, unit, matrix))
-}
-
 fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let (samples, names): (Vec<String>, Vec<String>) = args.words.into_iter().partition(|w| intake::is_sample(w));
     let kit = match (&names[..], &args.photos[..]) {
@@ -310,8 +299,16 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     };
     let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
     let (clear, keep) = (args.clear.as_deref(), args.originals.meant());
-    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
-    let added = KitAdded::of(&added);
+    let place = args.place.as_deref().map(intake::place_name).transpose().map_err(IntakeError::from)?;
+    let done = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
+    let mut added = KitAdded::of(&done);
+    if let Some(name) = place.filter(|_| !done.lights().is_empty()) {
+        let mut log = home.log()?;
+        let mut places = home.places(Some(&log))?;
+        let (lights, zone) = (done.lights(), TimeZone::system());
+        let others = intake::name_light(&mut log, &mut places, &name, &lights, &zone, world.now)?;
+        added.placed(name, &others);
+    }
     world.show(&added)?;
     Ok(if added.refused() { Exit::Look } else { Exit::Done })
 }

@@ -1,6 +1,6 @@
 //! `kit start` and `kit shades`: a kit from what its maker printed.
 
-use super::kit::{MatrixArg, new_test};
+use super::kit::MatrixArg;
 use crate::card::Layout;
 use crate::curve::Kit;
 use crate::faces::cli::options::Originals;
@@ -52,7 +52,8 @@ pub(super) fn start(args: Start, home: &Home, world: &mut World) -> Result<Exit,
             let mut kit = Kit::new(args.name).map_err(IntakeError::from)?;
             for word in &args.tests {
                 let (name, unit) = word.split_once('=').map_or((word.as_str(), None), |(n, u)| (n, Some(u)));
-                kit.add_test(new_test(name.trim(), None, unit, args.water)?).map_err(IntakeError::from)?;
+                kit.add_test(intake::new_test(name.trim(), None, unit, args.water.meant())?)
+                    .map_err(IntakeError::from)?;
             }
             home.new_kit(kit)?
         }

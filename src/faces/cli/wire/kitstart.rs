@@ -34,41 +34,20 @@ pub struct StepOut {
 impl KitStarted {
     pub(in crate::faces::cli) fn of(kit: &Kept<Kit>, steps: &[Step], made: bool) -> Self {
         let name = &kit.name;
-        let out = |step: &Step| match step {
-            Step::Enrol => StepOut {
-                step: "enrol",
-                test: None,
-                sentence: "Print the card and photograph it empty in open shade, two or three times. Do it before the \
-                           shades: colours in a kit belong to a card. (Without it the card's nominal colours serve.)"
-                    .into(),
-                command: "tintline card enrol PHOTO PHOTO".into(),
-            },
-            Step::Shades { test } => StepOut {
-                step: "shades",
-                test: Some(test.clone()),
-                sentence: format!(
-                    "Lay the card flat and the maker's printed shades of {test} alone in its bay, take a photo from above, \
-                     and name their numbers from left to right as they lie."
-                ),
-                command: format!("tintline kit shades {name} '{test}' 0,1,2 --photo PHOTO"),
-            },
-            Step::Zero { test } => StepOut {
-                step: "zero",
-                test: Some(test.clone()),
-                sentence: format!(
-                    "Do the test {test} with de-ionised water, stand the vial at B and take a photo. Until then 'not detected' \
-                     is never said."
-                ),
-                command: format!("tintline kit add {name} 'B={test}:0' --photo PHOTO"),
-            },
-            Step::Upper { test, value, unit } => StepOut {
-                step: "standard",
-                test: Some(test.clone()),
-                sentence: format!(
-                    "If you can get one standard of {test}, about {value} {unit} serves best: intervals get much narrower."
-                ),
-                command: format!("tintline kit add {name} 'B={test}:{value}' --photo PHOTO"),
-            },
+        let out = |step: &Step| {
+            let (kind, test, command) = match step {
+                Step::Enrol => ("enrol", None, "tintline card enrol PHOTO PHOTO".to_string()),
+                Step::Shades { test } => {
+                    ("shades", Some(test), format!("tintline kit shades {name} '{test}' 0,1,2 --photo PHOTO"))
+                }
+                Step::Zero { test } => {
+                    ("zero", Some(test), format!("tintline kit add {name} 'B={test}:0' --photo PHOTO"))
+                }
+                Step::Upper { test, value, .. } => {
+                    ("standard", Some(test), format!("tintline kit add {name} 'B={test}:{value}' --photo PHOTO"))
+                }
+            };
+            StepOut { step: kind, test: test.cloned(), sentence: step.words(), command }
         };
         Self { kit: KitLine::of(kit), steps: steps.iter().map(out).collect(), made }
     }

@@ -5,6 +5,7 @@
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
 //! | `log add`, `log correct`, `log table` | [`LogAdded`], [`LogCorrected`], [`LogTable`] |
+//! | `log place`, `name`, `forget` | [`PlaceList`], [`PlaceChanged`] |
 //! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
@@ -37,6 +38,7 @@ mod kitstart;
 mod kitvision;
 mod label;
 mod log;
+mod place;
 mod plan;
 mod read;
 mod report;
@@ -61,6 +63,8 @@ pub use kitstart::KitStarted;
 pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub(in crate::faces::cli) use place::other_name;
+pub use place::{PlaceChanged, PlaceList, PlaceOut};
 pub use plan::{
     BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
     PlanRoutine, PlanSeeded, PlanStandards, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,

@@ -4,7 +4,7 @@ use crate::faces::cli::wire::Document;
 use crate::faces::cli::words::columns;
 use crate::intake::{Made, StandardsFor};
 use crate::water::significant;
-use crate::water::standards::{Buffer, Matrix, Recipe, Solution, Source};
+use crate::water::standards::{Buffer, Matrix, Recipe, Solution, Source, solution_name};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -85,6 +85,8 @@ pub struct MadeOut {
     pub concentration: f64,
     /// Its standard deviation.
     pub sd: f64,
+    #[serde(skip)]
+    how: String,
 }
 
 impl PlanStandards {
@@ -104,11 +106,11 @@ impl PlanStandards {
             salt_g_l: 0.0,
             solutions: Vec::new(),
             standards: Vec::new(),
-            said: Vec::new(),
+            said: plan.said().into_iter().map(str::to_string).collect(),
         };
         match &plan.made {
             Made::Recipe(recipe) => empty.with_recipe(recipe),
-            Made::Buffers(buffers) => empty.with_buffers(buffers, plan.wanted.marine),
+            Made::Buffers(buffers) => empty.with_buffers(buffers),
         }
     }
 
@@ -126,9 +128,9 @@ impl PlanStandards {
             Matrix::PlainSalt => "plain-salt",
         };
         self.salt_g_l = recipe.matrix.salt_g_l();
-        let out = |made: &Solution| MadeOut::of(made, recipe.substance.name);
+        let out = |made: &Solution| MadeOut::of(made, recipe);
         let named = recipe.solutions.iter().enumerate();
-        self.solutions = named.map(|(i, s)| SolutionOut { name: name(i), made: out(s) }).collect();
+        self.solutions = named.map(|(i, s)| SolutionOut { name: solution_name(i), made: out(s) }).collect();
         let standards = recipe.standards.iter().map(|s| match &s.made {
             None => {
                 StandardPlanned { wanted: 0.0, value: 0.0, uncertainty: None, made: None, command: self.command("0") }
@@ -145,13 +147,10 @@ impl PlanStandards {
             }
         });
         self.standards = standards.collect();
-        self.said = recipe.substance.cautions.iter().map(|s| s.to_string()).collect();
-        self.said.push(recipe.matrix.sentence().into());
-        self.said.push(recipe.substance.keeps.into());
         self
     }
 
-    fn with_buffers(mut self, buffers: &[Buffer], marine: bool) -> Self {
+    fn with_buffers(mut self, buffers: &[Buffer]) -> Self {
         let one = |b: &Buffer| {
             let (value, uncertainty) = (format!("{:.2}", b.ph), format!("{:.2}", crate::water::COVERAGE * b.sd));
             StandardPlanned {
@@ -163,17 +162,12 @@ impl PlanStandards {
             }
         };
         self.standards = buffers.iter().map(one).collect();
-        self.said = Buffer::said(marine).iter().map(|s| s.to_string()).collect();
         self
     }
 }
 
-fn name(i: usize) -> String {
-    if i == 0 { "stock".to_string() } else { format!("weaker {i}") }
-}
-
 impl MadeOut {
-    fn of(made: &Solution, substance: &str) -> Self {
+    fn of(made: &Solution, recipe: &Recipe) -> Self {
         let (grams, measured) = match made.from {
             Source::Weighed { grams } => (Some(grams), None),
             Source::Measured { solution, ml, syringe_ml, fillings } => {
@@ -182,7 +176,7 @@ impl MadeOut {
         };
         let solution = measured.and_then(|m| m.0);
         Self {
-            from: solution.map_or(substance.to_string(), name),
+            from: solution.map_or(recipe.substance.name.to_string(), solution_name),
             grams,
             ml: measured.map(|m| m.1),
             syringe_ml: measured.map(|m| m.2),
@@ -191,27 +185,7 @@ impl MadeOut {
             vessel_g: made.vessel_g,
             concentration: made.value,
             sd: made.sd,
-        }
-    }
-
-    /// `5 mL of the stock (20 mL syringe), filled up to 100 mL`.
-    fn text(&self) -> String {
-        let short = |x: f64| significant(x, 4);
-        let what = match (self.grams, self.ml) {
-            (Some(grams), _) => format!("{} g of {}", short(grams), self.from),
-            (None, Some(ml)) => {
-                let syringe = self.syringe_ml.map(short).unwrap_or_default();
-                let times = match self.fillings {
-                    Some(n) if n > 1 => format!("{n} times {} mL", short(ml / f64::from(n))),
-                    _ => format!("{} mL", short(ml)),
-                };
-                format!("{times} of {} ({syringe} mL syringe)", self.from)
-            }
-            (None, None) => self.from.clone(),
-        };
-        match self.vessel_g {
-            Some(grams) => format!("{what}, filled up to {} g in all", short(grams)),
-            None => format!("{what}, filled up to {} mL", short(self.vessel_ml)),
+            how: recipe.how(made),
         }
     }
 }
@@ -233,12 +207,12 @@ impl Document for PlanStandards {
         let held = |m: &MadeOut| {
             format!("holds {} ± {}", significant(m.concentration, 4), significant(crate::water::COVERAGE * m.sd, 2))
         };
-        let rows = self.solutions.iter().map(|s| vec![s.name.clone(), s.made.text(), held(&s.made)]).collect();
+        let rows = self.solutions.iter().map(|s| vec![s.name.clone(), s.made.how.clone(), held(&s.made)]).collect();
         columns(out, "  ", rows)?;
         writeln!(out, "Standards (± is k = 2, about 95 %):")?;
         let row = |s: &StandardPlanned| {
             let how = match (&s.made, s.uncertainty) {
-                (Some(made), _) => made.text(),
+                (Some(made), _) => made.how.clone(),
                 (None, None) => "the water itself, with the reagent".to_string(),
                 (None, Some(_)) => "a ready buffer".to_string(),
             };
