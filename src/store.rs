@@ -103,7 +103,27 @@ pub fn content_hash(bytes: &[u8]) -> Revision {
 
 /// Writes a file whole or not at all: a temporary file in the same folder, flushed to disk, then renamed over `path`.
 pub fn write_atomic(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
-    let temp = written(path, bytes)?;
+    // As any file the keeper makes; the umask takes away what it must.
+    replaced(path, written(path, bytes, 0o666)?)
+}
+
+/// The same, for nobody but the owner to read.
+pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    replaced(path, written(path, bytes, 0o600)?)
+}
+
+/// One writer at a time, as long as the handle lives; the file `path` is made where it is not there. A file system without locks
+/// has no protection but the atomic writes.
+pub fn lock(path: &Path) -> Result<fs::File, StoreError> {
+    let io = |source| StoreError::Io { doing: "lock", path: path.into(), source };
+    let file = fs::OpenOptions::new().create(true).append(true).open(path).map_err(io)?;
+    match file.lock() {
+        Err(e) if e.kind() != io::ErrorKind::Unsupported => Err(io(e)),
+        _ => Ok(file),
+    }
+}
+
+fn replaced(path: &Path, temp: tempfile::NamedTempFile) -> Result<(), StoreError> {
     temp.persist(path).map_err(|e| StoreError::Io { doing: "write", path: path.into(), source: e.error })?;
     flush_folder(path)
 }
@@ -222,7 +242,7 @@ impl Revisions {
     fn keep(&self, text: &str) -> Result<Revision, StoreError> {
         let revision = content_hash(text.as_bytes());
         let path = self.file(revision.short());
-        match written(&path, text.as_bytes())?.persist_noclobber(&path) {
+        match written(&path, text.as_bytes(), 0o666)?.persist_noclobber(&path) {
             Ok(_) => flush_folder(&path)?,
             Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => {
                 if self.get(revision.as_str())? != text {
@@ -256,34 +276,26 @@ impl Revisions {
         if lines.iter().all(sound) { Ok(lines) } else { Err(StoreError::Damaged { path }) }
     }
 
-    /// One writer at a time, as long as the handle lives. A file system without locks has no protection but the atomic writes.
     fn lock(&self) -> Result<fs::File, StoreError> {
-        let (folder, path) = (self.folder(), self.folder().join(".lock"));
-        fs::create_dir_all(&folder).map_err(|source| StoreError::Io {
-            doing: "make the folder",
-            path: folder,
-            source,
-        })?;
-        let io = |source| StoreError::Io { doing: "lock", path: path.clone(), source };
-        let file = fs::OpenOptions::new().create(true).append(true).open(&path).map_err(io)?;
-        match file.lock() {
-            Err(e) if e.kind() != io::ErrorKind::Unsupported => Err(io(e)),
-            _ => Ok(file),
-        }
+        let folder = self.folder();
+        let io = |source| StoreError::Io { doing: "make the folder", path: folder.clone(), source };
+        fs::create_dir_all(&folder).map_err(io)?;
+        lock(&folder.join(".lock"))
     }
 }
 
 /// A flushed temporary file beside `path` that holds `bytes`.
-fn written(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, StoreError> {
+fn written(path: &Path, bytes: &[u8], mode: u32) -> Result<tempfile::NamedTempFile, StoreError> {
     let io = |source| StoreError::Io { doing: "write", path: path.into(), source };
     let mut builder = tempfile::Builder::new();
     builder.prefix(".writing-");
     #[cfg(unix)]
     let builder = {
         use std::os::unix::fs::PermissionsExt;
-        // As any file the keeper makes; the umask takes away what it must.
-        builder.permissions(fs::Permissions::from_mode(0o666))
+        builder.permissions(fs::Permissions::from_mode(mode))
     };
+    #[cfg(not(unix))]
+    let _ = mode;
     let mut temp = builder.tempfile_in(folder_of(path)).map_err(io)?;
     temp.write_all(bytes).and_then(|()| temp.as_file().sync_all()).map_err(io)?;
     Ok(temp)

@@ -3,4 +3,5 @@
 mod access;
 mod drive;
 mod pages;
+mod read;
 mod start;

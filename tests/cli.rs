@@ -20,6 +20,7 @@ mod labels;
 mod logs;
 mod marine;
 mod merging;
+mod places;
 mod plans;
 mod reading;
 mod rereading;
@@ -34,7 +35,7 @@ mod tanks;
 mod textonly;
 mod waiting;
 mod watching;
-mod week;
+pub mod week;
 pub mod wire;
 
 use crate::support::House;

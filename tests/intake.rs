@@ -59,6 +59,7 @@ impl Place {
             reading,
             standing,
             of_sample: None,
+            place: None,
         }
     }
 

@@ -1,5 +1,8 @@
 //! The page on the phone, asked over the network as a browser asks.
 
 mod door;
+mod killed;
+mod phone;
+mod read;
 mod setup;
 mod tank;

@@ -98,6 +98,24 @@ impl Line {
     pub fn act_as(&self) -> Level {
         self.may_be.unwrap_or(self.level)
     }
+
+    /// Whether nothing worse than none was shown, and that not surely or too long ago.
+    pub fn is_unknown(&self) -> bool {
+        self.act_as() == Level::None && self.unknown_since.is_some()
+    }
+
+    /// The level in words.
+    pub fn words(&self) -> String {
+        let mut out = match self.may_be {
+            _ if self.is_unknown() => "unknown".to_string(),
+            None => self.level.as_str().to_string(),
+            Some(may) => format!("{}, may be {}", self.level.as_str(), may.as_str()),
+        };
+        if self.level > Level::None && self.unknown_since.is_some() {
+            out.push_str(", result out of date");
+        }
+        out
+    }
 }
 
 /// All of it.

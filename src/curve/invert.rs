@@ -150,3 +150,6 @@ pub fn limits(path: &Path, seen: &Seen) -> Option<(f64, f64)> {
     };
     Some((reach(known.decision)?, reach(known.detection)?))
 }
+
+#[cfg(test)]
+mod tests;

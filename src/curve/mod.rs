@@ -13,8 +13,10 @@ mod invert;
 pub mod kit;
 pub mod limits;
 mod path;
+pub mod place;
 mod series;
 pub mod vision;
+pub mod wanted;
 mod way;
 mod zeroed;
 

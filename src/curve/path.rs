@@ -336,7 +336,7 @@ const BETWEEN_FEW: f64 = 0.5;
 
 /// How exactly a keeper makes a standard, and drops reagent into a sample: standard deviation in the test's unit. Drops and syringes are
 /// good to a hundredth or two, buffer solutions to 0.02 pH (common practice). Without it pH was covered in 49 of 55 readings.
-fn made_to(scale: Scale, value: f64) -> f64 {
+pub(super) fn made_to(scale: Scale, value: f64) -> f64 {
     match scale {
         Scale::FromZero => 0.015 * value.abs(),
         Scale::Bounded => 0.02,

@@ -81,6 +81,21 @@ impl Ways {
         (kernel(&at, &at) - near.dot(&(&self.known * &near))).max(0.0).sqrt()
     }
 
+    /// The same, were a standard of this density, apart from brightness, photographed under `added` too, of a concentration that the kit
+    /// has under another light. Where nothing was learnt yet it stays as it is.
+    pub(super) fn unsure_with(&self, light: &[f64], added: &[f64], hue: &Density) -> f64 {
+        let (before, strength) = (self.unsure(light), hue.norm_squared());
+        let Some((at, there)) = place(light).zip(place(added)).filter(|_| !self.lights.is_empty()) else {
+            return before;
+        };
+        let near =
+            |p: &[f64; ENTRIES]| DVector::from_iterator(self.lights.len(), self.lights.iter().map(|l| kernel(l, p)));
+        let shared = kernel(&at, &there) - near(&at).dot(&(&self.known * near(&there)));
+        let noise = WITHIN.powi(2) + NOISE.powi(2) / strength;
+        let gained = shared.powi(2) / (self.unsure(added).powi(2) + noise);
+        if gained.is_finite() { (before.powi(2) - gained).max(0.0).sqrt() } else { before }
+    }
+
     /// Factor by which a swatch's density is to be multiplied so that it stands for the light given.
     pub(super) fn factor(&self, swatch: &Swatch, light: &[f64]) -> f64 {
         if self.lights.is_empty() || swatch.light.len() < ENTRIES {
@@ -227,6 +242,27 @@ mod tests {
         let own = error(&Path::under(test, Nuisance::default(), &ways, &light(true)).unwrap());
         assert!(pooled > 0.1, "{pooled}");
         assert!(own.abs() < 0.25 * pooled, "{own} against {pooled}");
+    }
+
+    #[test]
+    fn what_one_more_standard_would_teach_is_foreseen() {
+        let mut kit = kit(true);
+        // A third light, between the two and aside.
+        let mut third = light(true);
+        (third[0], third[4], third[9]) = (1.05, 0.97, -0.1);
+        let ways = Ways::of(&kit);
+        let lab = seen(1.6, 1.0, 0.7);
+        let d = density(Lab(lab));
+        let foreseen = ways.unsure_with(&third, &third, &d.add_scalar(-d.mean()));
+        let before = ways.unsure(&third);
+        let added = Swatch { lab, photo: "third".into(), light: third.clone(), ..kit.tests[0].swatches[8].clone() };
+        assert_eq!(added.value, 1.6);
+        kit.tests[0].swatches.push(added);
+        let after = Ways::of(&kit).unsure(&third);
+        assert!(before - after > 0.015, "{before} {after}");
+        assert!((foreseen - after).abs() < 0.003, "{foreseen} against {after}, before {before}");
+        // Of none, which has no density, nothing is learnt.
+        assert_eq!(ways.unsure_with(&third, &third, &Density::zeros()), before);
     }
 
     #[test]

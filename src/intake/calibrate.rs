@@ -37,6 +37,16 @@ pub struct Added {
     pub photos: Vec<PhotoStandards>,
 }
 
+impl Added {
+    /// The lights in which the standards were photographed that were added.
+    pub fn lights(&self) -> Vec<Vec<f64>> {
+        let swatches = self.photos.iter().flat_map(|p| &p.standards).filter_map(|(_, s)| s.as_ref().ok());
+        let mut lights: Vec<Vec<f64>> = swatches.map(|s| s.light.clone()).collect();
+        lights.dedup();
+        lights
+    }
+}
+
 /// Adds the standards that photos show, as one new revision: at the same stations in every photo, `words` being
 /// `STATION=TEST:VALUE`, or without words as the labels in each photo say. What cannot be used of a photo is left out with its
 /// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it. `clear` is the station of a clear

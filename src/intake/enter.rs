@@ -1,6 +1,6 @@
 //! From what a photo said to the log.
 
-use super::{Bench, IntakeError, Look, PROGRAM, Water};
+use super::{Bench, IntakeError, Look, PROGRAM, Placed, Water};
 use crate::curve::{Kind, Test};
 use crate::log::{How, Id, Log, LogError, NewReading, NewSample, Reading, Shown, Target, TestKey, Undo, Whose, Writer};
 use crate::moment::{Certainty, Moment, TimeSource};
@@ -62,7 +62,8 @@ pub fn enter(
     };
     let plan = look.reading.samples.iter().map(|said| {
         let test = kit.value.test(&said.test)?;
-        let new = NewReading::of_photo(key(&kit.name, test), said, shown.clone(), PROGRAM);
+        let place = look.place.as_ref().and_then(Placed::kept).filter(|_| said.light.is_some());
+        let new = NewReading { place, ..NewReading::of_photo(key(&kit.name, test), said, shown.clone(), PROGRAM) };
         let before = look.standing.iter().find(|r| same_vial(r, said, test));
         Ok((new, before, new_sample(look, said, bench, now)))
     });

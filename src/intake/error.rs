@@ -1,6 +1,6 @@
 //! What can go wrong between a photo and the log.
 
-use super::{BackupError, ClearError, HandError, LabelError, RuleError, TableError};
+use super::{BackupError, ClearError, HandError, LabelError, PlaceError, RuleError, TableError};
 use crate::curve::{KitError, SeriesError};
 use crate::finding::Finding;
 use crate::light::CardFileError;
@@ -26,8 +26,8 @@ pub enum IntakeError {
     #[error("{} does not say when it was taken", path.display())]
     NoTime { path: PathBuf },
     /// Nobody has looked at what was read so far.
-    #[error("{most} photos wait to be looked at, and no more are taken")]
-    TooManyWaiting { most: usize },
+    #[error("{waiting} photos wait to be looked at, and there is no room for more")]
+    TooManyWaiting { waiting: usize },
     /// Not one of the forms of a time.
     #[error("'{typed}' is no date and time")]
     At { typed: String },
@@ -166,6 +166,9 @@ pub enum IntakeError {
     /// A table to be taken in.
     #[error(transparent)]
     Table(Box<TableError>),
+    /// A usual place.
+    #[error(transparent)]
+    Place(#[from] PlaceError),
     /// A backup.
     #[error(transparent)]
     Backup(#[from] BackupError),
@@ -274,6 +277,7 @@ impl IntakeError {
             Self::Standards(e) => e.code(),
             Self::Hand(e) => e.code(),
             Self::Table(e) => e.code(),
+            Self::Place(e) => e.code(),
             Self::Backup(e) => e.code(),
             Self::Store(e) => e.code(),
             Self::Log(e) => e.code(),
@@ -363,6 +367,7 @@ impl IntakeError {
             Self::Standards(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
             Self::Table(e) => return e.remedy(),
+            Self::Place(e) => e.remedy(),
             Self::Backup(e) => e.remedy(),
             Self::Store(e) => e.remedy(),
             Self::Log(e) => e.remedy(),

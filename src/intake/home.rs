@@ -1,7 +1,7 @@
 //! The home folder: where everything lies.
 
 use super::IntakeError;
-use crate::log::{Log, Tank};
+use crate::log::{Log, LogError, Tank};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -71,12 +71,21 @@ impl Home {
         Ok(Log::open(&self.log_path())?)
     }
 
-    /// Opens the log if there is one: looking makes nothing.
+    /// Opens the log if there is one: looking makes nothing. One that cannot be written is opened to be looked at.
     pub fn log_if_any(&self) -> Result<Option<Log>, IntakeError> {
         match fs::metadata(self.log_path()) {
-            Ok(_) => Ok(Some(Log::open(&self.log_path())?)),
+            Ok(_) => Ok(Some(self.log_or_look()?)),
             Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(source) => Err(IntakeError::Home { path: self.root.clone(), source }),
+        }
+    }
+
+    fn log_or_look(&self) -> Result<Log, LogError> {
+        let path = self.log_path();
+        match Log::open(&path) {
+            // Where it cannot even be looked at, the first error tells more.
+            Err(e @ LogError::Unwritable { .. }) => Log::open_to_look(&path).map_err(|_| e),
+            other => other,
         }
     }
 

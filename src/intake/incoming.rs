@@ -28,6 +28,8 @@ use tempfile::NamedTempFile;
 const FORMAT: u32 = 1;
 /// Most photos that wait to be looked at.
 pub const MOST_WAITING: usize = 100;
+/// Most bytes of them.
+const MOST_BYTES: u64 = 2_000_000_000;
 /// How long a kept photo is still listed.
 const LISTED: SignedDuration = SignedDuration::from_hours(24);
 /// What is no accepted photo's and older than this was left behind by a program that was killed.
@@ -129,9 +131,13 @@ impl Incoming {
 
     /// A photo begins to come.
     pub fn begin(&self, limits: &Limits) -> Result<Arriving, IntakeError> {
-        let waiting = self.list()?.iter().filter(|(_, sent)| sent.kept.is_none()).count();
-        if waiting >= MOST_WAITING {
-            return Err(IntakeError::TooManyWaiting { most: MOST_WAITING });
+        let (mut waiting, mut bytes) = (0, 0);
+        for (key, _) in self.list()?.iter().filter(|(_, sent)| sent.kept.is_none()) {
+            waiting += 1;
+            bytes += fs::metadata(self.photo(key)).map_or(0, |m| m.len());
+        }
+        if waiting >= MOST_WAITING || bytes >= MOST_BYTES {
+            return Err(IntakeError::TooManyWaiting { waiting });
         }
         self.home.make()?;
         self.home.make_folder(&self.folder)?;
@@ -172,7 +178,7 @@ impl Incoming {
     /// Says something else about a photo.
     pub fn say(&self, key: &PhotoKey, sent: &Sent) -> Result<(), IntakeError> {
         let text = serde_json::to_vec_pretty(sent).map_err(|e| self.failed("write to", e.into()))?;
-        Ok(store::write_atomic(&self.path(key, "json"), &text)?)
+        Ok(store::write_private(&self.path(key, "json"), &text)?)
     }
 
     /// The photo's file.
@@ -191,7 +197,7 @@ impl Incoming {
 
     /// Keeps the drawing of what was read.
     pub fn draw(&self, key: &PhotoKey, jpeg: &[u8]) -> Result<(), IntakeError> {
-        Ok(store::write_atomic(&self.path(key, "jpg"), jpeg)?)
+        Ok(store::write_private(&self.path(key, "jpg"), jpeg)?)
     }
 
     /// Says that a photo is in the log: its file is not needed here any more.

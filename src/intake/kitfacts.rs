@@ -22,6 +22,11 @@ impl Home {
 }
 
 impl KitFacts {
+    /// A kit by its name.
+    pub(super) fn kit(&self, name: &str) -> Option<&Kit> {
+        self.kits.get(name)
+    }
+
     /// Minutes from the last drop to the reading.
     pub fn wait_minutes(&self, reading: &Reading) -> Option<f64> {
         self.test(reading)?.wait_minutes

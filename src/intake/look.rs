@@ -2,7 +2,7 @@
 
 use super::matrix::foreign_water;
 use super::when::{Capture, When};
-use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
+use super::{CardInUse, IntakeError, Kept, LabelError, Named, Placed, Told};
 use crate::card::{self, Card, Layout};
 use crate::curve::Kit;
 use crate::finding::{Code, Finding};
@@ -160,9 +160,16 @@ pub struct Look {
     pub standing: Vec<Reading>,
     /// The logged sample that it shows, where the keeper said so.
     pub of_sample: Option<Id>,
+    /// Where it was taken, as far as its light tells.
+    pub place: Option<Placed>,
 }
 
 impl Look {
+    /// The light of its samples.
+    pub fn light(&self) -> Option<&[f64]> {
+        self.reading.samples.iter().find_map(|s| s.light.as_deref())
+    }
+
     /// When the reagent went into a sample, as the reaction timer recorded it; none where that is not known.
     pub(super) fn reagent(&self, sample: &SampleReading, bench: &Bench<'_>) -> Option<Moment> {
         let target = self.named.water(&sample.station).map(|w| w.target);
@@ -233,7 +240,7 @@ pub fn look(
             sample.findings.extend(out_of_time(sample, start, &capture, bench));
         }
     }
-    Ok(Look { opened, named, capture, reading, standing, of_sample: None })
+    Ok(Look { opened, named, capture, reading, standing, of_sample: None, place: None })
 }
 
 /// Whether a photo was taken too soon or too late after a recorded start.

@@ -49,6 +49,7 @@ mod matrix;
 mod named;
 mod naming;
 mod photos;
+mod places;
 mod remeasure;
 mod rules;
 mod sayings;
@@ -90,6 +91,10 @@ pub use look::{Bench, Look, Opened, Raw, look, open};
 pub use named::{Named, Water};
 pub use naming::{asks, check_test_name, is_sample, new_test};
 pub use photos::{Keep, Keeping, Originals};
+pub use places::{
+    KitPlace, KitPlaces, Place, PlaceError, Placed, Places, Seen, Stood, forget_place, name_light, name_place,
+    place_name,
+};
 pub use remeasure::{Left, Remeasured, remeasure};
 pub use rules::{RuleError, Rules, Saying};
 pub use sayings::Sayings;

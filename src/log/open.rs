@@ -1,5 +1,7 @@
 //! Opening: nothing is written to a file before it is known to be a log of ours, of a version we know.
 
+mod look;
+
 use super::append::Writer;
 use super::{LogError, schema};
 use jiff::Timestamp;
@@ -31,6 +33,8 @@ const APPLICATION: i64 = 0x5449_4e4c;
 pub struct Log {
     conn: Connection,
     path: PathBuf,
+    /// See [`Log::open_to_look`].
+    to_look: bool,
 }
 
 impl Log {
@@ -69,7 +73,7 @@ impl Log {
             keep_copy(&conn, path, version)?;
         }
         Self::ready(&mut conn)?;
-        Ok(Self { conn, path: path.into() })
+        Ok(Self { conn, path: path.into(), to_look: false })
     }
 
     /// A log that lives as long as this value: for the demo and for tests.
@@ -77,7 +81,7 @@ impl Log {
         let path = PathBuf::from(":memory:");
         let mut conn = Connection::open_in_memory().map_err(|e| LogError::from(e).at(&path))?;
         Self::ready(&mut conn).map_err(|e| e.at(&path))?;
-        Ok(Self { conn, path })
+        Ok(Self { conn, path, to_look: false })
     }
 
     fn ready(conn: &mut Connection) -> Result<(), LogError> {
@@ -111,7 +115,7 @@ impl Log {
             let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
             let conn = Connection::open_with_flags(path, flags)?;
             conn.busy_timeout(WAIT)?;
-            Self { conn, path: path.into() }.copy_to(target)
+            Self { conn, path: path.into(), to_look: true }.copy_to(target)
         };
         copy().map_err(|e: LogError| e.at(path))?;
         Self::open(target)
@@ -123,6 +127,12 @@ impl Log {
         now: Timestamp,
         work: impl FnOnce(&Writer<'_>) -> Result<T, LogError>,
     ) -> Result<T, LogError> {
+        if self.to_look {
+            return Err(LogError::Unwritable {
+                path: self.path.clone(),
+                cause: "it was opened to be looked at".into(),
+            });
+        }
         let run = |conn: &mut Connection| {
             // Immediate: the write lock comes first, so what `work` looks up cannot change before it writes.
             let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;

@@ -98,3 +98,6 @@ fn away_from_light(samples: &Samples) -> Option<usize> {
 fn apart(d: &Density) -> Density {
     d.add_scalar(-d.mean())
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,7 +6,7 @@
 //! variance of a weighted mean is Σᵢⱼ wᵢ wⱼ ρᵢⱼ sᵢ sⱼ (error propagation with covariances, JCGM 100:2008, 5.2.2). It never
 //! falls as fast as 1/n.
 
-use super::place::same_light;
+use crate::curve::place::same_light;
 use crate::water::{Amount, Interval, Quantity};
 
 /// What one photo said about the sample.

@@ -123,7 +123,7 @@ pub fn calibrate_zeroed(
 
 /// How foreign the light of a swatch is to a kit: 0 at a place where it was calibrated.
 pub fn foreign(light: &[f64], kit: &Kit) -> f64 {
-    if light.len() < 9 { 0.0 } else { Place::of(light, kit).foreign() }
+    kit.foreign(light)
 }
 
 /// A photo with its card, light and samples found.

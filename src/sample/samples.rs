@@ -55,7 +55,8 @@ impl Samples {
         Self { stations: layout.stations.names.clone(), found }
     }
 
-    pub(super) fn of(stations: Vec<String>, found: Vec<Result<Sample, (String, Vec<Finding>)>>) -> Self {
+    /// Samples at their stations, or why one was not measured.
+    pub(crate) fn of(stations: Vec<String>, found: Vec<Result<Sample, (String, Vec<Finding>)>>) -> Self {
         Self { stations, found }
     }
 

@@ -117,6 +117,12 @@ impl Browser {
         field.send_keys(words).await.unwrap();
     }
 
+    /// Chooses from a list.
+    pub async fn choose(&self, list: &str, value: &str) {
+        let list = self.client.find(Locator::Css(&format!("select[name='{list}']"))).await.unwrap();
+        list.select_by_value(value).await.unwrap();
+    }
+
     /// Gives a photo to the file input of this name.
     pub async fn give(&self, input: &str, photo: &Path) {
         let path = std::fs::canonicalize(photo).unwrap();

@@ -120,6 +120,7 @@ documents! {
         taken: Option<Time>,
         kit: Option<Revision>,
         card: Option<Revision>,
+        place: Option<UsualPlace>,
         kept: Option<String>,
         samples: Vec<Sample>,
         findings: Vec<Finding>,
@@ -213,6 +214,7 @@ documents! {
         station: Option<String>,
         origin: String,
         photos: Vec<String>,
+        place: Option<UsualPlace>,
         instead_of: Option<Amount>,
     }
     Amount {
@@ -226,6 +228,29 @@ documents! {
         dilution_added: Option<f64>,
         text: String,
     }
+    UsualPlace {
+        name: Option<String>,
+        called: Option<String>,
+        off: Option<f64>,
+        kit_off: Option<f64>,
+        calibrated: bool,
+        swatches: usize,
+        seen: usize,
+        side: Option<String>,
+        text: String,
+    }
+    PlaceList { places: Vec<PlaceLine>, }
+    PlaceLine {
+        number: usize,
+        name: Option<String>,
+        kits: Vec<String>,
+        swatches: usize,
+        from: Option<String>,
+        to: Option<String>,
+        seen: usize,
+        last_seen: Option<String>,
+    }
+    PlaceChanged { did: String, name: Option<String>, entry: String, }
     LogCorrected { reading: Reading, }
     WaitDone { tests: Vec<Waiting>, stopped: bool, }
     Waiting {
@@ -249,6 +274,7 @@ documents! {
         subject: Option<String>,
         reason: Option<String>,
         says: Option<String>,
+        place: Option<UsualPlace>,
     }
     LogImported { file: String, added: usize, present: usize, }
     LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
@@ -309,8 +335,8 @@ documents! {
     KitStarted { kit: KitLine, steps: Vec<Step>, }
     Step { step: String, test: Option<String>, sentence: String, command: String, }
     KitList { kits: Vec<KitLine>, }
-    KitAdded { kit: KitLine, photos: Vec<Standards>, }
-    KitSeries { kit: KitLine, photos: Vec<Standards>, level: f64, level_sd: f64, anchors: usize, }
+    KitAdded { kit: KitLine, photos: Vec<Standards>, place: Option<String>, }
+    KitSeries { kit: KitLine, photos: Vec<Standards>, place: Option<String>, level: f64, level_sd: f64, anchors: usize, }
     Standards { file: String, standards: Vec<Standard>, }
     Standard {
         station: String,
@@ -403,7 +429,37 @@ documents! {
         photo: String,
         taken: Option<String>,
     }
-    KitChecked { kit: KitLine, tests: Vec<TestChecked>, }
+    KitChecked {
+        kit: KitLine,
+        tests: Vec<TestChecked>,
+        places: Vec<KitPlace>,
+        next: Option<NextStandard>,
+    }
+    KitPlace {
+        number: usize,
+        name: Option<String>,
+        called: String,
+        photos: usize,
+        tests: Vec<PlaceTest>,
+        from: Option<String>,
+        to: Option<String>,
+        side: Option<String>,
+        spread: f64,
+        read: usize,
+        kit_off: Option<f64>,
+    }
+    PlaceTest { test: String, values: Vec<f64>, }
+    NextStandard {
+        test: String,
+        value: f64,
+        unit: String,
+        place: Option<usize>,
+        why: String,
+        narrower: f64,
+        now: [f64; 2],
+        then: [f64; 2],
+        text: String,
+    }
     TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, bottle: Bottle, control: Control, }
     LeftOut { number: usize, value: f64, read: Option<f64>, steps: Option<f64>, }
     Gap { from: f64, to: f64, delta_e: f64, }

@@ -42,6 +42,11 @@ impl Server {
         Self { child, address, said }
     }
 
+    /// Its process.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// Ends it as a keeper would; its exit code.
     #[cfg(unix)]
     pub fn stop(&mut self) -> Option<i32> {
@@ -102,7 +107,12 @@ impl Server {
 
     /// Asks with exactly these headers beside `Host`, unless that is among them.
     pub fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
-        let mut stream = TcpStream::connect(self.place()).unwrap();
+        self.try_ask(method, path, headers, body).unwrap_or_else(|| panic!("no answer to {method} {path}"))
+    }
+
+    /// The same of a server that may be killed meanwhile.
+    pub fn try_ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Option<Answer> {
+        let mut stream = TcpStream::connect(self.place()).ok()?;
         stream.set_read_timeout(Some(PATIENCE)).unwrap();
         let mut head = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\n");
         if !headers.iter().any(|(n, _)| n.eq_ignore_ascii_case("host")) {
@@ -112,12 +122,12 @@ impl Server {
             head.push_str(&format!("{name}: {value}\r\n"));
         }
         head.push_str(&format!("Content-Length: {}\r\n\r\n", body.len()));
-        stream.write_all(head.as_bytes()).unwrap();
+        stream.write_all(head.as_bytes()).ok()?;
         // A server that refuses may hang up before it has read all.
         let _ = stream.write_all(body);
         let mut bytes = Vec::new();
         let _ = stream.read_to_end(&mut bytes);
-        Answer::of(&bytes)
+        bytes.windows(4).any(|w| w == b"\r\n\r\n").then(|| Answer::of(&bytes))
     }
 
     pub fn get(&self, path: &str) -> Answer {

@@ -35,6 +35,8 @@ pub struct Shot {
     number: Option<u32>,
     roll: u32,
     bare: bool,
+    lamp: f64,
+    slope: f64,
 }
 
 impl Shot {
@@ -73,6 +75,18 @@ impl Shot {
     /// By a phone of this name.
     pub fn camera(mut self, name: &str) -> Self {
         self.camera = Some(name.to_string());
+        self
+    }
+
+    /// In another light: what the sensor takes for red has so much of green in it.
+    pub fn lamp(mut self, mixed: f64) -> Self {
+        self.lamp = mixed;
+        self
+    }
+
+    /// Brighter from left to right by so many ln units across the card; darker below none.
+    pub fn slope(mut self, ln: f64) -> Self {
+        self.slope = ln;
         self
     }
 
@@ -128,6 +142,8 @@ impl Shot {
             if let Some((degrees, pads)) = &self.strip {
                 on_strip(&mut light, mm, *degrees, pads);
             }
+            light[0] += self.lamp * (light[1] - light[0]);
+            light = light.map(|l| l * (self.slope * (mm[0] / 150.0 - 0.5)).exp());
             // Noise of half a code value: a sensor has some, and a covariance of nothing is no covariance.
             let grain = |c: usize| (grain(x, y, c as u32, self.roll) - 0.5) / 255.0;
             pixel.0 = [0, 1, 2].map(|c| ((encode_srgb(light[c]) + grain(c)) * 255.0).round().clamp(0.0, 255.0) as u8);

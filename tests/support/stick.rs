@@ -63,6 +63,11 @@ impl Scene {
         pictures::jpeg(&self.picture, &Extras { exif: Some(exif), icc: self.icc.clone() })
     }
 
+    /// With other metadata, or none.
+    pub fn jpeg_with(&self, exif: Option<Vec<u8>>) -> Vec<u8> {
+        pictures::jpeg(&self.picture, &Extras { exif, icc: self.icc.clone() })
+    }
+
     pub fn photo(&self) -> Photo {
         Photo::from_bytes(&self.jpeg(), &Limits::default()).unwrap()
     }

@@ -154,7 +154,6 @@ fn results_can_be_judged_anew_and_taken_back() {
 #[test]
 fn a_started_test_counts_down() {
     let house = House::new();
-    house.run(&["demo", "--into", "home"]);
     let (house, server, id) = house_with_kit(house);
     let wait = format!("/tank/{id}/wait");
     assert!(server.get(&wait).text().contains("nitrite, 5 min"));

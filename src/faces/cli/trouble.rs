@@ -4,7 +4,7 @@ use crate::advice::plan::PlanError;
 use crate::faces::chart::ChartError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
-use crate::faces::web::ServeError;
+use crate::faces::web::{PhonesError, ServeError};
 use crate::intake::{Fault, IntakeError};
 use crate::light::CgatsError;
 use crate::log::LogError;
@@ -115,6 +115,8 @@ impl Trouble {
                     Exit::Storage
                 }
             }
+            Self::Serve(ServeError::Phones(PhonesError::Unknown { .. })) => Exit::Usage,
+            Self::Serve(ServeError::Phones(_) | ServeError::Photos(_)) => Exit::Storage,
             Self::Print(_) | Self::Chart(_) | Self::Serve(_) | Self::Measured { .. } => Exit::Failed,
         }
     }

@@ -4,7 +4,7 @@ use super::JSON_SCHEMA;
 use super::trouble::{Exit, Trouble};
 use super::wire::{Document, Wrong};
 use jiff::Timestamp;
-use std::io::{self, BufWriter, ErrorKind, Write};
+use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write};
 
 /// Standard output and error, and the time at which the run began.
 pub(super) struct World {
@@ -35,6 +35,16 @@ impl World {
     /// Shows a document whose parts were shown as they came.
     pub(super) fn whole(&mut self, document: &impl Document) -> io::Result<()> {
         if self.json { self.write_json(document) } else { Ok(()) }
+    }
+
+    /// Hands on at once what was shown, while the run goes on.
+    pub(super) fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
+    }
+
+    /// Whether people read standard output in a terminal.
+    pub(super) fn on_terminal(&self) -> bool {
+        io::stdout().is_terminal()
     }
 
     /// Whether answers are JSON.

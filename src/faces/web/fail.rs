@@ -85,6 +85,11 @@ impl IntoResponse for Fail {
     }
 }
 
+/// A handler that panicked.
+pub(super) fn panicked(_: Box<dyn std::any::Any + Send>) -> Response {
+    Fail::broken().into_response()
+}
+
 pub(super) async fn nothing_here() -> Fail {
     Fail::new(StatusCode::NOT_FOUND, "page-unknown", "There is no such page.", "Go to the start page.")
 }

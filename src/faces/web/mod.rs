@@ -8,7 +8,8 @@
 //! # Where things are
 //! | file | what |
 //! | --- | --- |
-//! | `door` | who may in: the name asked for, where a request comes from, the headers of every answer |
+//! | `door` | who may in: the name asked for, where a request comes from, pairing; how much and how long; the headers of every answer |
+//! | `run` | listening: addresses, TLS, connections; the stop |
 //! | `site` | what all handlers share; work on the log away from the threads that answer |
 //! | `frame` | what stands around every page |
 //! | `fail` | what went wrong, as a page |
@@ -47,22 +48,16 @@ mod shows;
 mod site;
 mod timer;
 
-pub use run::{Listening, ServeError, Up, serve};
+pub use door::{Code, Phone, Phones, PhonesError};
+pub use run::{Listening, Notice, ServeError, TlsError, Up, serve};
 pub use site::Site;
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::http::StatusCode;
 use axum::middleware;
 use axum::routing::{get, post};
 use std::sync::Arc;
-use std::time::Duration;
-use tower_http::timeout::TimeoutLayer;
-
-/// What a form may bring; photos have their own limit.
-const FORM_BYTES: usize = 64 * 1024;
-/// How long an answer may take, the request's own way here included: photos come slowly over a weak network.
-const PATIENCE: Duration = Duration::from_secs(300);
+use tower_http::catch_panic::CatchPanicLayer;
 
 /// All pages.
 pub fn router(site: Arc<Site>) -> Router {
@@ -77,8 +72,8 @@ pub fn router(site: Arc<Site>) -> Router {
         .merge(setup::routes())
         .merge(photo::routes())
         .fallback(fail::nothing_here)
-        .layer(DefaultBodyLimit::max(FORM_BYTES))
-        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, PATIENCE))
+        .layer(DefaultBodyLimit::max(door::FORM_BYTES))
+        .layer(CatchPanicLayer::custom(fail::panicked))
         .layer(middleware::from_fn_with_state(site.clone(), door::guard))
         .with_state(site)
 }

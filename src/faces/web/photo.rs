@@ -124,6 +124,8 @@ struct Page<'s> {
     kept: bool,
     logged: bool,
     drawn: bool,
+    /// Whether no sample was read: then another photo is what helps.
+    refused: bool,
     shows: Option<Shows>,
 }
 
@@ -189,6 +191,7 @@ impl<'s> Page<'s> {
             kept: sent.kept.is_some(),
             logged: false,
             drawn: site.desk.incoming().drawing(key)?.is_some(),
+            refused: false,
             shows: None,
         })
     }
@@ -203,6 +206,7 @@ impl<'s> Page<'s> {
             fingerprint: (!logged).then_some(fingerprint),
             twin: twin.as_deref(),
             logged: *logged,
+            refused: samples.iter().all(|s| s.refused),
             shows,
             ..self
         }
@@ -317,22 +321,26 @@ fn unknown() -> Fail {
 
 /// What is wrong with a photo, and what to do about it on its page, where the command line's words do not help.
 fn here(fail: &Fail) -> (String, String) {
+    let below = |said: &str| Some(format!("Say below {said}."));
     let remedy = match fail.code {
-        "time-missing" => "Say below when it was taken.",
+        "time-missing" => below("when it was taken"),
         "samples-missing" | "label-no-test" | "label-unreadable" | "label-no-target" => {
-            "Say below what stands where, or lay labels and take the photo again."
+            below("what stands where, or lay labels and take the photo again")
         }
+        "label-retired" | "label-two-meanings" => below("what stands where, and take the label away"),
         "label-against" | "label-test-gone" | "name-unknown" | "test-unknown" | "time-malformed" => {
-            "Correct below what was said."
+            Some("Correct below what was said.".to_string())
         }
-        "name-ambiguous" => "Choose the kit below.",
-        "label-retired" | "label-two-meanings" => "Take the label away, and say below what stands where.",
-        _ => &fail.remedy,
+        "name-ambiguous" => Some("Choose the kit below.".to_string()),
+        _ => None,
     };
-    let mut sentence = fail.sentence.clone();
+    let mut sentence = match fail.code {
+        "time-missing" => "The photo does not say when it was taken, and was not snapped here".to_string(),
+        _ => fail.sentence.clone(),
+    };
     if let Some(first) = sentence.get_mut(..1) {
         first.make_ascii_uppercase();
     }
     let stop = if sentence.ends_with(['.', '!', '?']) { "" } else { "." };
-    (format!("{sentence}{stop}"), remedy.to_string())
+    (format!("{sentence}{stop}"), remedy.unwrap_or_else(|| fail.remedy.clone()))
 }

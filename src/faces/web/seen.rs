@@ -190,6 +190,7 @@ pub(super) fn logged(home: &Home, log: &Log, photo: &str, now: Timestamp) -> Res
         });
         samples.push(sample);
     }
+    samples.sort_by(|a, b| a.station.cmp(&b.station));
     let clear = None;
     let moment = readings.first().map(|r| time(r.sample.photo.as_ref().unwrap_or_else(|| r.sample.at())));
     let (taken, clock) = moment.unwrap_or_default();
@@ -217,13 +218,10 @@ impl Sample {
         let (value, range, line) = said(r.amount.as_ref());
         let refused = r.status == Status::Refused;
         let fresh = fresh.unwrap_or(Fresh { lines: Vec::new(), doubts: Vec::new(), no_animals: None });
-        let dangers = fresh.lines.iter().map(|l| {
-            let level = match l.may_be {
-                Some(may) => format!("{}, may be {}", l.level.as_str(), may.as_str()),
-                None => l.level.as_str().to_string(),
-            };
-            let level = if l.unknown_since.is_some() { format!("{level}; in doubt or out of date") } else { level };
-            Means { symbol: l.act_as().symbol(), level, words: l.statement.words.clone() }
+        let dangers = fresh.lines.iter().map(|l| Means {
+            symbol: if l.is_unknown() { "?" } else { l.act_as().symbol() },
+            level: l.words(),
+            words: l.statement.words.clone(),
         });
         let doubts =
             fresh.doubts.iter().map(|s| Means { symbol: "?", level: "in doubt".to_string(), words: s.words.clone() });

@@ -26,7 +26,8 @@ impl Site {
     pub fn of(home: Home, clock: fn() -> Timestamp) -> Self {
         let layout = Layout::first();
         let desk = Desk::of(&home, &layout, clock);
-        Self { home, layout, desk, door: Door::shut(), tray: Tray::default(), clock }
+        let door = Door::shut(&home);
+        Self { home, layout, desk, door, tray: Tray::default(), clock }
     }
 
     /// The same behind another door.

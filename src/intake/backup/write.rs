@@ -93,14 +93,17 @@ fn put<W: Write + Seek>(zip: &mut ZipWriter<W>, name: &str, bytes: &[u8], target
     zip.write_all(bytes).map_err(|e| file_error("write", target, e))
 }
 
-/// All files of a folder by their paths below `root`, with `/`. Left out: what SQLite and we ourselves keep only while we work.
+/// All files of a folder by their paths below `root`, with `/`. Left out: what SQLite and we ourselves keep only while we work, and which phones
+/// are paired: a copy of the log lets nobody in.
 fn list(root: &Path, folder: &Path, out: &mut Vec<String>) -> Result<(), BackupError> {
     let wrong = |e: std::io::Error| file_error("read", folder, e);
     for entry in fs::read_dir(folder).map_err(wrong)? {
         let entry = entry.map_err(wrong)?;
         let (path, kind) = (entry.path(), entry.file_type().map_err(wrong)?);
         let name = entry.file_name().to_string_lossy().to_string();
-        if name.starts_with(".writing-") || name == ".lock" || name == "log.db-wal" || name == "log.db-shm" {
+        if name.starts_with(".writing-")
+            || [".lock", "log.db-wal", "log.db-shm", "paired.json"].contains(&name.as_str())
+        {
             continue;
         }
         if kind.is_dir() {

@@ -240,6 +240,11 @@ pub const TEST_STARTED: &str = "test-started";
 /// it is [`Happening::Other`].
 pub const CONTROL_CHECKED: &str = "control-checked";
 
+/// The kinds under which a place, by the lights it is known by, is given a name, and forgotten. Their facts belong to the intake;
+/// here they are [`Happening::Other`].
+pub const PLACE_NAMED: &str = "place-named";
+pub const PLACE_FORGOTTEN: &str = "place-forgotten";
+
 impl Happening {
     /// As an event to be added, or why it cannot be: a number that is not finite or less than none, a share of more than all or of
     /// nothing, media that stay where they are.

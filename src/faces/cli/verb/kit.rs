@@ -10,6 +10,7 @@ use crate::faces::cli::world::World;
 use crate::intake::{self, Home, IntakeError, Kept};
 use clap::{Subcommand, ValueEnum};
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
@@ -145,6 +146,9 @@ struct Add {
     /// The enrolled card [default: the kit's own, or the only one]
     #[arg(long)]
     card: Option<String>,
+    /// Name of the lamp or window where the photos were taken
+    #[arg(long, value_name = "NAME")]
+    place: Option<String>,
     #[command(flatten)]
     originals: Originals,
 }
@@ -217,10 +221,13 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             }
             let checks: Vec<_> =
                 kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
-            let events = home.log_if_any()?.map(|log| log.events(None)).transpose();
+            let log = home.log_if_any()?;
+            let events = log.as_ref().map(|log| log.events(None)).transpose();
             let events = events.map_err(IntakeError::from)?.unwrap_or_default();
+            let places = home.places(log.as_ref())?.of_kit(&kit, log.as_ref())?;
             let today = kitkeep::today(world);
             let checked = KitChecked::of(&kit, &checks, &intake::controls(&kit, &events, today), today);
+            let checked = checked.placed(&kit, &places);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }
@@ -292,8 +299,16 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     };
     let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
     let (clear, keep) = (args.clear.as_deref(), args.originals.meant());
-    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
-    let added = KitAdded::of(&added);
+    let place = args.place.as_deref().map(intake::place_name).transpose().map_err(IntakeError::from)?;
+    let done = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
+    let mut added = KitAdded::of(&done);
+    if let Some(name) = place.filter(|_| !done.lights().is_empty()) {
+        let mut log = home.log()?;
+        let mut places = home.places(Some(&log))?;
+        let (lights, zone) = (done.lights(), TimeZone::system());
+        let others = intake::name_light(&mut log, &mut places, &name, &lights, &zone, world.now)?;
+        added.placed(name, &others);
+    }
     world.show(&added)?;
     Ok(if added.refused() { Exit::Look } else { Exit::Done })
 }

@@ -1,6 +1,7 @@
 //! Kits.
 
 use super::kitkeep::BottleOut;
+use super::place::other_name;
 use super::{Document, FindingOut};
 use crate::colour::{Lab, colour_words};
 use crate::curve::{Kit, Matrix, Scale, Source, Swatch, Test};
@@ -130,6 +131,10 @@ impl Document for KitList {
 pub struct KitAdded {
     pub kit: KitLine,
     pub photos: Vec<StandardsOut>,
+    /// What the place was called.
+    pub place: Option<String>,
+    #[serde(skip)]
+    others: Vec<String>,
 }
 
 /// What a photo of standards gave.
@@ -179,7 +184,14 @@ impl KitAdded {
             file: p.path.display().to_string(),
             standards: p.standards.iter().map(standard).collect(),
         };
-        Self { kit: KitLine::of(&added.kit), photos: added.photos.iter().map(photo).collect() }
+        let photos = added.photos.iter().map(photo).collect();
+        Self { kit: KitLine::of(&added.kit), photos, place: None, others: Vec::new() }
+    }
+
+    /// With the name that their place was given, and those which its light has already.
+    pub(in crate::faces::cli) fn placed(&mut self, name: String, others: &[String]) {
+        self.others = others.iter().map(|other| other_name(other, &name)).collect();
+        self.place = Some(name);
     }
 
     /// Whether some standard could not be used.
@@ -215,6 +227,7 @@ impl Document for KitAdded {
         let swatches = swatches.replace("swatchs", "swatches");
         let name = &self.kit.name;
         writeln!(out, "{swatches} added to the kit '{name}'. Revision {revision}.")?;
+        self.others.iter().try_for_each(|words| writeln!(out, "{words}"))?;
         writeln!(out, "What comes next: tintline kit start {}", quoted(name))
     }
 }

@@ -3,10 +3,11 @@
 use super::kit::KitLine;
 use super::kitcontrol::ControlOut;
 use super::kitkeep::BottleOut;
+use super::place::{KitPlaceOut, NextStandard, of_kit};
 use super::{Document, FindingOut};
 use crate::curve::{Check, Kit, Test};
 use crate::faces::cli::words::columns;
-use crate::intake::{ControlOf, Kept};
+use crate::intake::{ControlOf, Kept, KitPlaces};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::io::{self, Write};
@@ -17,6 +18,12 @@ pub struct KitChecked {
     pub kit: KitLine,
     /// In the kit's order.
     pub tests: Vec<TestChecked>,
+    /// Where its swatches were made and where it is read.
+    pub places: Vec<KitPlaceOut>,
+    /// The standard that would help most; null where none is worth while.
+    pub next: Option<NextStandard>,
+    #[serde(skip)]
+    next_said: String,
 }
 
 /// What there is to say about a test.
@@ -59,7 +66,13 @@ impl KitChecked {
     pub(in crate::faces::cli) fn of(kit: &Kept<Kit>, checks: &[Check], controls: &[ControlOf], today: Date) -> Self {
         let tests = kit.value.tests.iter().zip(checks).zip(controls);
         let tests = tests.map(|((test, check), control)| TestChecked::of(test, check, control, today)).collect();
-        Self { kit: KitLine::of(kit), tests }
+        Self { kit: KitLine::of(kit), tests, places: Vec::new(), next: None, next_said: String::new() }
+    }
+
+    /// With what is known of places.
+    pub(in crate::faces::cli) fn placed(mut self, kit: &Kept<Kit>, places: &KitPlaces) -> Self {
+        (self.places, self.next, self.next_said) = of_kit(kit, places);
+        self
     }
 
     /// Whether a test is in doubt.
@@ -107,9 +120,13 @@ impl Document for KitChecked {
             }
             test.findings.iter().try_for_each(|f| f.text(out, "  ", f.word()))?;
         }
-        match self.tests.is_empty() {
-            true => writeln!(out, "The kit '{}' has no tests yet.", self.kit.name),
-            false => Ok(()),
+        if self.tests.is_empty() {
+            return writeln!(out, "The kit '{}' has no tests yet.", self.kit.name);
         }
+        if !self.places.is_empty() {
+            writeln!(out, "Places")?;
+            self.places.iter().try_for_each(|p| p.text(out))?;
+        }
+        writeln!(out, "{}", self.next_said)
     }
 }

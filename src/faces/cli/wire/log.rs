@@ -1,9 +1,10 @@
 //! The log.
 
 use super::amount::{AmountOut, TimeOut, local};
-use super::{Document, FindingOut};
+use super::{Document, FindingOut, PlaceOut};
 use crate::faces::cli::words::{columns, count};
 use crate::finding::Finding;
+use crate::intake::Placed;
 use crate::log::{Change, Id, Imported, Line, Origin, Reading, Turned, Undone};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -42,6 +43,8 @@ pub struct ReadingOut {
     pub origin: &'static str,
     /// The entries of all photos of this sample, where it is combined from several.
     pub photos: Vec<String>,
+    /// Where the photo was taken, by what is known now; null where its light does not tell.
+    pub place: Option<PlaceOut>,
     /// For a correction: what the photo, or the hand, said before.
     pub instead_of: Option<AmountOut>,
     #[serde(skip)]
@@ -53,6 +56,14 @@ pub struct ReadingOut {
 impl LogList {
     pub(in crate::faces::cli) fn of(readings: &[Reading], all: bool) -> Self {
         Self { readings: readings.iter().map(|r| ReadingOut::of(r, all)).collect(), all }
+    }
+
+    /// With the places of the same readings.
+    pub(in crate::faces::cli) fn placed(mut self, placed: &[Option<Placed>]) -> Self {
+        for (r, placed) in self.readings.iter_mut().zip(placed) {
+            r.place = placed.as_ref().map(PlaceOut::of);
+        }
+        self
     }
 }
 
@@ -94,6 +105,7 @@ impl ReadingOut {
             station: r.station.clone(),
             origin: r.origin.as_str(),
             photos: r.photos.iter().map(ToString::to_string).collect(),
+            place: None,
             instead_of: before.map(AmountOut::logged),
             short: r.id.short(),
             row,
@@ -228,20 +240,23 @@ pub struct EntryOut {
     pub reason: Option<String>,
     /// For a reading: what it says.
     pub says: Option<String>,
+    /// Where its photo was taken, by what is known now.
+    pub place: Option<PlaceOut>,
     #[serde(skip)]
     row: Vec<String>,
 }
 
 impl LogHistory {
-    pub(in crate::faces::cli) fn of(lines: &[Line], said: &HashMap<Id, Reading>) -> Self {
+    /// `said` are the readings among the lines with their places.
+    pub(in crate::faces::cli) fn of(lines: &[Line], said: &HashMap<Id, (Reading, Option<Placed>)>) -> Self {
         Self { entries: lines.iter().map(|l| EntryOut::of(l, said.get(&l.id))).collect() }
     }
 }
 
 impl EntryOut {
-    fn of(line: &Line, reading: Option<&Reading>) -> Self {
+    fn of(line: &Line, reading: Option<&(Reading, Option<Placed>)>) -> Self {
         let change = line.change.as_ref();
-        let says = reading.map(|r| {
+        let says = reading.map(|(r, _)| {
             let by = if r.origin == Origin::Correction { ", by the keeper" } else { "" };
             format!("{} {}{by}", r.test.name, AmountOut::logged(r).text)
         });
@@ -256,6 +271,7 @@ impl EntryOut {
             change: change.map(|c| c.kind.clone()),
             subject: change.map(|c| c.subject.to_string()),
             reason: change.and_then(|c| c.reason.clone()),
+            place: reading.and_then(|(_, placed)| placed.as_ref()).map(PlaceOut::of),
             says,
             row: vec![line.id.short(), recorded, line.kind.clone(), undone.to_string(), said],
         }
@@ -272,7 +288,11 @@ impl Document for LogHistory {
         if self.entries.is_empty() {
             return writeln!(out, "Nothing has been written yet.");
         }
-        columns(out, "", self.entries.iter().map(|e| e.row.clone()).collect())
+        columns(out, "", self.entries.iter().map(|e| e.row.clone()).collect())?;
+        let mut places: Vec<&str> =
+            self.entries.iter().filter_map(|e| e.place.as_ref()).map(|p| p.text.as_str()).collect();
+        places.dedup();
+        places.iter().try_for_each(|p| writeln!(out, "Place: {p}"))
     }
 }
 

@@ -5,6 +5,7 @@
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
 //! | `log add`, `log correct`, `log table` | [`LogAdded`], [`LogCorrected`], [`LogTable`] |
+//! | `log place`, `name`, `forget` | [`PlaceList`], [`PlaceChanged`] |
 //! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
@@ -15,7 +16,7 @@
 //! | `plan due` | [`DueList`] |
 //! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
-//! | `serve` | [`Serving`] |
+//! | `serve` | [`Serving`]; `pair`: [`PairingCode`]; `phones`: [`PhoneList`]; `forget`: [`PhonesForgotten`] |
 //! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
 //! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
 //! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
@@ -37,6 +38,7 @@ mod kitstart;
 mod kitvision;
 mod label;
 mod log;
+mod place;
 mod plan;
 mod read;
 mod report;
@@ -61,13 +63,15 @@ pub use kitstart::KitStarted;
 pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub(in crate::faces::cli) use place::other_name;
+pub use place::{PlaceChanged, PlaceList, PlaceOut};
 pub use plan::{
     BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
     PlanRoutine, PlanSeeded, PlanStandards, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
 };
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use report::ReportWritten;
-pub use serve::Serving;
+pub use serve::{PairingCode, PhoneList, PhoneOut, PhonesForgotten, Serving};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};

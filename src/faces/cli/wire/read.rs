@@ -1,7 +1,7 @@
 //! What photos said.
 
 use super::amount::{AmountOut, TimeOut, local};
-use super::{Document, FindingOut, SummaryOut, Wrong};
+use super::{Document, FindingOut, PlaceOut, SummaryOut, Wrong};
 use crate::curve::{Kit, Test};
 use crate::faces::cli::words::{bare, columns, short};
 use crate::intake::{Bench, CardInUse, Keeping, Kept, Known, Look, Noted};
@@ -56,6 +56,8 @@ pub struct PhotoOut {
     pub kit: Option<RevisionOut>,
     /// Null where nominal colours served.
     pub card: Option<RevisionOut>,
+    /// Where it was taken, as far as its light tells; null where there is nothing to say.
+    pub place: Option<PlaceOut>,
     /// Where its original is kept.
     pub kept: Option<String>,
     /// Of every sample asked for.
@@ -136,6 +138,7 @@ impl PhotoOut {
             taken: None,
             kit: None,
             card: None,
+            place: None,
             kept: None,
             samples: Vec::new(),
             findings: Vec::new(),
@@ -182,6 +185,7 @@ impl PhotoOut {
             taken: Some(TimeOut::of(&look.capture.moment)),
             kit: Some(kit(bench.kit)),
             card: card(bench.card),
+            place: look.place.as_ref().map(PlaceOut::of),
             kept,
             samples,
             findings: FindingOut::all(&look.reading.findings),
@@ -301,6 +305,9 @@ impl Document for PhotoOut {
         if let Some(station) = &self.clear {
             writeln!(out, "  {station}  clear vial")?;
         }
+        if let Some(place) = &self.place {
+            writeln!(out, "  Place: {}", place.text)?;
+        }
         for (stations, head, finding) in self.gathered() {
             let all = self.samples.len() > 1 && stations.len() == self.samples.len();
             let place = if all || stations.is_empty() { String::new() } else { format!("{}: ", stations.join(", ")) };
@@ -323,6 +330,11 @@ impl Document for PhotoOut {
 }
 
 impl PhotoOut {
+    /// One more thing to be said about it.
+    pub(in crate::faces::cli) fn add_aside(&mut self, words: String) {
+        self.asides.push(words);
+    }
+
     /// What is to be said about its file.
     pub(in crate::faces::cli) fn asides(&self) -> &[String] {
         &self.asides

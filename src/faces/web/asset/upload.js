@@ -29,6 +29,7 @@ function send(form) {
     button.disabled = true;
     const bar = document.createElement("progress");
     bar.max = 1;
+    bar.setAttribute("aria-label", "Sent so far");
     const words = document.createElement("span");
     words.textContent = "Sending";
     said.replaceChildren(words, bar);

@@ -1,32 +1,35 @@
-//! Who may in: by which name the server was asked for, where a request comes from, whether the phone is paired. And what every
-//! answer carries.
+//! Who may in: by which name the server was asked for and from where ([`name`]), whether the phone is paired, how much it may send
+//! ([`limit`]). And what every answer carries.
 //!
-//! - A name other than `localhost`, a plain address or a name given at the start is refused: a site that gives its own name to this
-//!   computer's address (DNS rebinding) would otherwise read the pages.
-//! - What changes something must come from a page of this server. Browsers say where a request comes from in `Sec-Fetch-Site` and
-//!   `Origin` (W3C Fetch Metadata; RFC 6454, section 7); one that says neither is refused.
-//! - On the home network every phone is paired once, by a code that stands in the terminal ([`pairing`]); then a cookie tells it
-//!   ([`paired`]). Without the home network only this computer can reach the server, and nobody is asked.
+//! With `--lan` every phone is paired once, by a code that stands in the terminal ([`pairing`]); then a cookie tells it ([`paired`]). This
+//! computer's own browser is paired too: what comes from this computer may come through a tunnel or a proxy from anywhere. Without
+//! `--lan` nobody else can reach the server, and nobody is asked.
 
+mod limit;
+mod name;
 pub(super) mod page;
 mod paired;
 mod pairing;
 
-pub(super) use paired::Phone;
-pub(super) use pairing::Guess;
+pub(super) use limit::FORM_BYTES;
+pub(super) use name::of_a_home;
+pub use paired::{Code, Phone, Phones, PhonesError};
 
 use super::fail::Fail;
 use super::site::Site;
 use crate::intake::Home;
 use axum::extract::{ConnectInfo, Request, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
+use axum::http::StatusCode;
+use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
-use paired::Paired;
-use pairing::Pairing;
+use limit::Places;
+use paired::Fit;
+use pairing::Guesses;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
+use tokio::sync::mpsc::UnboundedSender;
 
 /// Nothing but what this server sends; forms go nowhere else; no page of another site may frame it. `blob:` is the preview of a photo
 /// that is about to be sent.
@@ -43,36 +46,38 @@ const ALWAYS: [(HeaderName, &str); 7] = [
     (HeaderName::from_static("permissions-policy"), "geolocation=(), microphone=()"),
 ];
 
-/// What anybody may see.
+/// What anybody at home may see.
 const OPEN: [&str; 4] = ["/pair", "/style.css", "/page.js", "/icon.svg"];
-const COOKIE: &str = "tintline";
+const WHERE: &str =
+    "Type the code that stands in the window where the server was started, or that 'tintline serve pair' shows.";
 
 /// The door of a server.
 pub(super) struct Door {
+    phones: Phones,
     /// Other names of this server, in small letters.
     names: Vec<String>,
     /// Whether answers go over TLS.
     tls: bool,
+    places: Places,
     /// None where only this computer can come.
     lan: Option<Lan>,
 }
 
 struct Lan {
-    pairing: Mutex<Pairing>,
-    paired: Mutex<Paired>,
+    guesses: Mutex<Guesses>,
+    /// To the terminal: there is another code.
+    tell: UnboundedSender<Code>,
 }
 
 impl Door {
     /// For this computer alone.
-    pub(super) fn shut() -> Self {
-        Self { names: Vec::new(), tls: false, lan: None }
+    pub(super) fn shut(home: &Home) -> Self {
+        Self { phones: Phones::of(home), names: Vec::new(), tls: false, places: Places::new(), lan: None }
     }
 
-    /// For the home network.
-    pub(super) fn lan(home: &Home) -> Result<Self, Fail> {
-        let paired = Mutex::new(Paired::of(home)?);
-        let pairing = Mutex::new(Pairing::new().map_err(|_| Fail::broken())?);
-        Ok(Self { lan: Some(Lan { pairing, paired }), ..Self::shut() })
+    /// For the home network; other codes than the first are told as they are made.
+    pub(super) fn lan(home: &Home, tell: UnboundedSender<Code>) -> Self {
+        Self { lan: Some(Lan { guesses: Mutex::default(), tell }), ..Self::shut(home) }
     }
 
     /// With further names and over TLS.
@@ -80,101 +85,85 @@ impl Door {
         Self { names: names.iter().map(|n| n.trim().to_ascii_lowercase()).collect(), tls, ..self }
     }
 
-    /// The code that pairs a phone.
-    pub(super) fn code(&self) -> Option<String> {
-        self.lan.as_ref().map(|lan| held(&lan.pairing).shown())
+    /// Sees to it that there is a code for the phone that asks; for none where phones are not asked.
+    fn offer(&self, now: Timestamp) -> Result<(), Fail> {
+        let Some(lan) = &self.lan else { return Ok(()) };
+        // Two that ask at once are told of one code.
+        let _held = lan.guesses.lock().unwrap_or_else(PoisonError::into_inner);
+        if !self.phones.has_code(now)? {
+            lan.renew(&self.phones, now)?;
+        }
+        Ok(())
     }
 
     /// Tries a code; a cookie where it is right.
-    pub(super) fn pair(&self, typed: &str, named: &str, from: IpAddr, now: Timestamp) -> Result<HeaderValue, Fail> {
+    fn pair(&self, typed: &str, named: &str, from: IpAddr, now: Timestamp) -> Result<HeaderValue, Fail> {
         let Some(lan) = &self.lan else { return Err(not_asked()) };
-        match held(&lan.pairing).guess(typed, from, now) {
-            Guess::Right => {
-                let token = held(&lan.paired).add(named, now)?;
-                Ok(self.cookie(&token, paired::KEPT_DAYS * 24 * 3600))
-            }
-            Guess::Wrong => Err(Fail::new(
-                StatusCode::FORBIDDEN,
-                "pair-wrong",
-                "That is not the code.",
-                "Type the code that stands in the window where the server was started.",
-            )),
-            Guess::TooMany { seconds } => Err(Fail::new(
+        let mut guesses = lan.guesses.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Err(seconds) = guesses.begin(from, now) {
+            return Err(Fail::new(
                 StatusCode::TOO_MANY_REQUESTS,
                 "pair-too-many",
                 format!("Too many wrong codes; the next is looked at in {seconds} seconds."),
-                "Wait, then type the code that stands in the window where the server was started.",
-            )),
+                format!("Wait. {WHERE}"),
+            ));
+        }
+        match self.phones.fits(typed, now)? {
+            Fit::Right => {
+                guesses.right(from);
+                Ok(self.cookie(&self.phones.add(named, now)?, paired::WHOLE_DAYS * 24 * 3600))
+            }
+            Fit::Wrong => {
+                if guesses.wrong() {
+                    lan.renew(&self.phones, now)?;
+                    guesses.anew();
+                }
+                Err(Fail::new(StatusCode::FORBIDDEN, "pair-wrong", "That is not the code.", WHERE))
+            }
+            Fit::Over => {
+                guesses.right(from);
+                lan.renew(&self.phones, now)?;
+                let sentence = format!("A code serves for {} minutes; there is a new one now.", paired::CODE_MINUTES);
+                Err(Fail::new(StatusCode::FORBIDDEN, "pair-over", sentence, WHERE))
+            }
         }
     }
 
-    /// The phones that are paired, the one that asks first.
-    pub(super) fn phones(&self, headers: &HeaderMap, now: Timestamp) -> Vec<Phone> {
-        let own = token(headers);
-        self.lan.as_ref().map_or_else(Vec::new, |lan| held(&lan.paired).list(own.as_deref(), now))
-    }
-
-    /// Forgets a paired phone.
-    pub(super) fn forget(&self, which: &str) -> Result<(), Fail> {
-        match &self.lan {
-            Some(lan) => held(&lan.paired).forget(which),
-            None => Err(not_asked()),
-        }
-    }
-
-    /// A cookie that scripts cannot read and other sites cannot make the browser send.
+    /// A cookie that scripts cannot read. `Lax`: other sites can lead a phone here by a link, which changes nothing, and then it is
+    /// known; with anything else they want from here it does not go along.
     fn cookie(&self, token: &str, seconds: i64) -> HeaderValue {
         let secure = if self.tls { "; Secure" } else { "" };
-        let text = format!("{COOKIE}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}");
+        let text = format!("{}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Lax{secure}", self.cookie_name());
         // A token is letters and digits.
         HeaderValue::from_str(&text).unwrap_or(HeaderValue::from_static(""))
     }
 
-    fn known(&self, headers: &HeaderMap, now: Timestamp) -> bool {
-        let Some(lan) = &self.lan else { return true };
-        token(headers).is_some_and(|t| held(&lan.paired).knows(&t, now))
+    /// Over TLS a name that browsers take from this very host alone, and only encrypted (RFC 6265bis, cookie name prefixes).
+    fn cookie_name(&self) -> &'static str {
+        if self.tls { "__Host-tintline" } else { "tintline" }
     }
 
-    fn judge(&self, method: &Method, headers: &HeaderMap) -> Result<(), Fail> {
-        let text = |name: HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
-        let host = text(header::HOST).unwrap_or_default();
-        if !self.own_name(host) {
-            return Err(Fail::new(
-                StatusCode::MISDIRECTED_REQUEST,
-                "host-unknown",
-                "This server was asked for by a name that is not its own.",
-                "Type the address that the server showed when it started, or give the name with --name.",
-            ));
-        }
-        if method.is_safe() {
-            return Ok(());
-        }
-        let site = text(HeaderName::from_static("sec-fetch-site"));
-        let origin = text(header::ORIGIN).and_then(|o| o.strip_prefix("http://").or(o.strip_prefix("https://")));
-        let own = match (site, origin) {
-            (Some(site), _) => site == "same-origin",
-            (None, Some(origin)) => origin.eq_ignore_ascii_case(host),
-            (None, None) => false,
-        };
-        match own {
-            true => Ok(()),
-            false => Err(Fail::new(
-                StatusCode::FORBIDDEN,
-                "request-foreign",
-                "This did not come from a page of this server; nothing was done.",
-                "Open the page again and repeat it there.",
-            )),
-        }
+    /// The token of a request's cookie.
+    fn token(&self, headers: &HeaderMap) -> Option<String> {
+        let all = headers.get_all(header::COOKIE).iter().filter_map(|v| v.to_str().ok());
+        let mut pairs = all.flat_map(|v| v.split(';')).filter_map(|p| p.trim().split_once('='));
+        pairs.find(|(name, _)| *name == self.cookie_name()).map(|(_, value)| value.to_string())
     }
 
-    /// A plain address cannot be another site's name.
-    fn own_name(&self, host: &str) -> bool {
-        let name = match host.strip_prefix('[') {
-            Some(rest) => rest.split_once(']').map_or("", |(name, _)| name),
-            None => host.rsplit_once(':').map_or(host, |(name, _)| name),
-        };
-        let name = name.to_ascii_lowercase();
-        name == "localhost" || name.parse::<IpAddr>().is_ok() || self.names.contains(&name)
+    fn knows(&self, token: Option<&str>, now: Timestamp) -> Result<bool, PhonesError> {
+        match (&self.lan, token) {
+            (None, _) => Ok(true),
+            (Some(_), None) => Ok(false),
+            (Some(_), Some(token)) => self.phones.knows(token, now),
+        }
+    }
+}
+
+impl Lan {
+    fn renew(&self, phones: &Phones, now: Timestamp) -> Result<(), Fail> {
+        // Nobody listens any more where the server is about to stop.
+        let _ = self.tell.send(phones.new_code(now)?);
+        Ok(())
     }
 }
 
@@ -189,21 +178,15 @@ fn not_asked() -> Fail {
 
 /// Before every handler.
 pub(super) async fn guard(State(site): State<Arc<Site>>, request: Request, next: Next) -> Response {
-    let (method, path) = (request.method().clone(), request.uri().path().to_string());
-    let mut answer = match site.door.judge(&method, request.headers()) {
-        Err(fail) => fail.into_response(),
-        Ok(()) if OPEN.contains(&path.as_str()) || site.door.known(request.headers(), site.now()) => {
-            next.run(request).await
+    let refused = admit(&site, &request);
+    let mut answer = match refused.await {
+        Ok(()) => site.door.places.pass(request, next).await,
+        Err(answer) => {
+            limit::hear_out(request).await;
+            answer
         }
-        Ok(()) if method.is_safe() => Redirect::to("/pair").into_response(),
-        Ok(()) => Fail::new(
-            StatusCode::UNAUTHORIZED,
-            "not-paired",
-            "This phone is not paired with the server, or was forgotten; nothing was done.",
-            "Open the start page, type the code, and repeat it.",
-        )
-        .into_response(),
     };
+    answer = as_a_page(answer);
     for (name, value) in ALWAYS {
         answer.headers_mut().insert(name, HeaderValue::from_static(value));
     }
@@ -211,19 +194,68 @@ pub(super) async fn guard(State(site): State<Arc<Site>>, request: Request, next:
     answer
 }
 
+fn admit(site: &Arc<Site>, request: &Request) -> impl Future<Output = Result<(), Response>> + use<> {
+    let door = &site.door;
+    let safe = request.method().is_safe();
+    let open = OPEN.contains(&request.uri().path());
+    let token = door.token(request.headers());
+    let judged = name::judge(request.method(), request.headers(), &door.names);
+    let judged = judged.and_then(|()| if door.lan.is_some() { name::near(peer(request)) } else { Ok(()) });
+    let site = site.clone();
+    async move {
+        judged.map_err(IntoResponse::into_response)?;
+        if open || door_is_shut(&site) {
+            return Ok(());
+        }
+        let known = tokio::task::spawn_blocking(move || site.door.knows(token.as_deref(), site.now())).await;
+        match known {
+            Ok(Ok(true)) => Ok(()),
+            Ok(Ok(false)) if safe => Err(Redirect::to("/pair").into_response()),
+            Ok(Ok(false)) => Err(not_paired().into_response()),
+            Ok(Err(e)) => Err(Fail::from(e).into_response()),
+            Err(_) => Err(Fail::broken().into_response()),
+        }
+    }
+}
+
+fn door_is_shut(site: &Site) -> bool {
+    site.door.lan.is_none()
+}
+
+fn not_paired() -> Fail {
+    Fail::new(
+        StatusCode::UNAUTHORIZED,
+        "not-paired",
+        "This phone is not paired with the server, or was forgotten; nothing was done.",
+        "Open the start page, type the code, and repeat it.",
+    )
+}
+
+/// What the framework refuses in a bare word, as a page.
+fn as_a_page(answer: Response) -> Response {
+    let (status, headers) = (answer.status(), answer.headers());
+    let page = headers.get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes().starts_with(b"text/html"));
+    if page || !(status.is_client_error() || status.is_server_error()) {
+        return answer;
+    }
+    let (sentence, remedy) = match status {
+        StatusCode::METHOD_NOT_ALLOWED => ("This address does not take that kind of request.", "Go to the start page."),
+        StatusCode::PAYLOAD_TOO_LARGE => ("That is more than is taken here.", "Send less at a time."),
+        _ => ("This request cannot be understood.", "Go back, and try once more from the page."),
+    };
+    let allowed = headers.get(header::ALLOW).cloned();
+    let mut page = Fail::new(status, "request-odd", sentence, remedy).into_response();
+    if let Some(allowed) = allowed {
+        page.headers_mut().insert(header::ALLOW, allowed);
+    }
+    page
+}
+
 /// Where a request comes from.
-pub(super) fn from(request: &Request) -> IpAddr {
-    let told = request.extensions().get::<ConnectInfo<SocketAddr>>();
-    told.map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |c| c.0.ip())
+fn peer(request: &Request) -> Option<IpAddr> {
+    request.extensions().get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip())
 }
 
-/// The token of a request's cookie.
-fn token(headers: &HeaderMap) -> Option<String> {
-    let all = headers.get_all(header::COOKIE).iter().filter_map(|v| v.to_str().ok());
-    let mut pairs = all.flat_map(|v| v.split(';')).filter_map(|p| p.trim().split_once('='));
-    pairs.find(|(name, _)| *name == COOKIE).map(|(_, value)| value.to_string())
-}
-
-fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
-    lock.lock().unwrap_or_else(PoisonError::into_inner)
+fn peer_or_nobody(request: &Request) -> IpAddr {
+    peer(request).unwrap_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED))
 }

@@ -19,21 +19,45 @@ struct Page {
     frame: Frame,
     typed: Fields,
     wrong: Option<Fail>,
+    /// Whether there is nothing to do here.
+    paired: bool,
 }
 
-pub(in crate::faces::web) async fn form() -> Response {
-    shown(&Page { frame: Frame::plain("Pair this phone"), typed: Fields::default(), wrong: None })
+impl Page {
+    fn of(typed: Fields, wrong: Option<Fail>, paired: bool) -> Self {
+        Self { frame: Frame::plain("Pair this phone"), typed, wrong, paired }
+    }
+}
+
+async fn apart<T: Send + 'static>(
+    site: Arc<Site>,
+    work: impl FnOnce(&Site) -> Result<T, Fail> + Send + 'static,
+) -> Result<T, Fail> {
+    tokio::task::spawn_blocking(move || work(&site)).await.unwrap_or_else(|_| Err(Fail::broken()))
+}
+
+pub(in crate::faces::web) async fn form(State(site): State<Arc<Site>>, headers: HeaderMap) -> Result<Response, Fail> {
+    let paired = apart(site, move |site| {
+        let (door, now) = (&site.door, site.now());
+        let paired = door.knows(door.token(&headers).as_deref(), now)?;
+        if !paired {
+            door.offer(now)?;
+        }
+        Ok(paired)
+    });
+    Ok(shown(&Page::of(Fields::default(), None, paired.await?)))
 }
 
 pub(in crate::faces::web) async fn pair(State(site): State<Arc<Site>>, request: Request) -> Result<Response, Fail> {
-    let from = super::from(&request);
+    let from = super::peer_or_nobody(&request);
     let typed = Fields::from_request(request, &site).await?;
-    match site.door.pair(typed.one("code"), typed.one("name"), from, site.now()) {
+    let words = typed.clone();
+    let paired = apart(site, move |site| site.door.pair(words.one("code"), words.one("name"), from, site.now()));
+    match paired.await {
         Ok(cookie) => Ok(([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()),
         Err(wrong) if wrong.status.is_client_error() => {
             let status = wrong.status;
-            let page = Page { frame: Frame::plain("Pair this phone"), typed, wrong: Some(wrong) };
-            Ok((status, shown(&page)).into_response())
+            Ok((status, shown(&Page::of(typed, Some(wrong), false))).into_response())
         }
         Err(wrong) => Err(wrong),
     }
@@ -41,19 +65,39 @@ pub(in crate::faces::web) async fn pair(State(site): State<Arc<Site>>, request: 
 
 #[derive(Template)]
 #[template(path = "phones.html", config = "src/faces/web/askama.toml")]
-struct Phones {
+struct Listed {
     frame: Frame,
-    phones: Vec<(Phone, String)>,
+    phones: Vec<Line>,
 }
 
-pub(in crate::faces::web) async fn phones(State(site): State<Arc<Site>>, headers: HeaderMap) -> Response {
+struct Line {
+    phone: Phone,
+    paired: String,
+    used: String,
+}
+
+pub(in crate::faces::web) async fn phones(State(site): State<Arc<Site>>, headers: HeaderMap) -> Result<Response, Fail> {
+    let all = apart(site, move |site| {
+        let own = site.door.token(&headers);
+        Ok(site.door.phones.list(own.as_deref(), site.now())?)
+    });
     let zone = TimeZone::system();
-    let all = site.door.phones(&headers, site.now());
-    let phones = all.into_iter().map(|p| (p.clone(), moment(&zone, p.paired))).collect();
-    shown(&Phones { frame: Frame::plain("Paired phones"), phones })
+    let line = |phone: Phone| {
+        let day = |at| zone.to_datetime(at).strftime("%-d %b %Y").to_string();
+        Line { paired: moment(&zone, phone.paired), used: day(phone.used), phone }
+    };
+    let phones = all.await?.into_iter().map(line).collect();
+    Ok(shown(&Listed { frame: Frame::plain("Paired phones"), phones }))
 }
 
 pub(in crate::faces::web) async fn forget(State(site): State<Arc<Site>>, typed: Fields) -> Result<Redirect, Fail> {
-    site.door.forget(typed.one("phone"))?;
+    let done = apart(site, move |site| {
+        let phones = &site.door.phones;
+        Ok(match typed.some("all") {
+            Some(_) => phones.forget_all()?,
+            None => phones.forget(typed.one("phone"))?,
+        })
+    });
+    done.await?;
     Ok(Redirect::to("/phones"))
 }

@@ -1,163 +1,318 @@
-//! The phones that are paired. Their tokens are kept as hashes in `paired.json` in the home folder, so that a restart does not
-//! ask again and a copy of the file opens nothing.
+//! The phones that are paired, and the code that pairs the next one: `phones/paired.json` in the home folder, open to its
+//! owner alone.
+//! Tokens and code are kept as hashes, so that a copy of the file opens nothing for longer than the code lives.
+//!
+//! The file is read at each request and changed under a lock, so that another run of the program can show a new code or forget a
+//! phone while the server runs.
 
+use super::pairing;
 use crate::faces::web::fail::Fail;
-use crate::intake::Home;
-use crate::store;
+use crate::intake::{Home, IntakeError};
+use crate::store::{self, StoreError};
+use axum::http::StatusCode;
 use jiff::{SignedDuration, Timestamp};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use std::io;
 use std::path::PathBuf;
 use subtle::ConstantTimeEq;
 
-/// Days after its last use at which a phone is forgotten.
-pub(super) const KEPT_DAYS: i64 = 90;
+/// Days after its last use, and after its pairing, at which a phone is asked for a code again.
+const IDLE_DAYS: i64 = 90;
+pub(super) const WHOLE_DAYS: i64 = 365;
 /// How often a use is written down.
 const NOTED: SignedDuration = SignedDuration::from_hours(24);
+/// Minutes for which a code serves, for all phones of a home.
+pub(super) const CODE_MINUTES: i64 = 60;
 const MOST: usize = 50;
+const LONGEST_NAME: usize = 60;
+const VERSION: u32 = 1;
 
-pub(super) struct Paired {
-    path: PathBuf,
-    all: Vec<Session>,
+/// The list of paired phones cannot be used.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum PhonesError {
+    /// The file cannot be read or written.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// The home folder cannot be made.
+    #[error(transparent)]
+    Home(#[from] IntakeError),
+    /// It is no list of phones.
+    #[error("{} is no list of paired phones", path.display())]
+    Odd { path: PathBuf },
+    /// A newer program wrote it.
+    #[error("{} was written by a newer version of the program", path.display())]
+    Newer { path: PathBuf },
+    /// No such phone.
+    #[error("no phone is paired as '{which}'")]
+    Unknown { which: String },
+    /// More than can be told apart on a page.
+    #[error("{MOST} phones are paired")]
+    Many,
+    /// The system gives no random numbers.
+    #[error("the system gives no random numbers")]
+    Random,
+}
+
+impl PhonesError {
+    /// Stable text form.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::Store(e) => e.code(),
+            Self::Home(e) => e.code(),
+            Self::Odd { .. } => "phones-odd",
+            Self::Newer { .. } => "phones-newer",
+            Self::Unknown { .. } => "phones-unknown",
+            Self::Many => "phones-many",
+            Self::Random => "phones-random",
+        }
+    }
+
+    /// What can be done about it.
+    pub fn remedy(&self) -> String {
+        match self {
+            Self::Store(e) => e.remedy().to_string(),
+            Self::Home(e) => e.remedy(),
+            Self::Odd { .. } => "Delete the file; every phone is then paired anew.".into(),
+            Self::Newer { .. } => "Use the newer version, or delete the file; every phone is then paired anew.".into(),
+            Self::Unknown { .. } => "Check the list with 'tintline serve phones'.".into(),
+            Self::Many => "Forget one that is no longer used.".into(),
+            Self::Random => "Restart the computer, and try again.".into(),
+        }
+    }
+}
+
+impl From<PhonesError> for Fail {
+    fn from(e: PhonesError) -> Self {
+        let status = match e {
+            PhonesError::Unknown { .. } => StatusCode::NOT_FOUND,
+            PhonesError::Many => StatusCode::CONFLICT,
+            _ => StatusCode::INTERNAL_SERVER_ERROR,
+        };
+        Self::new(status, e.code(), e.to_string(), e.remedy())
+    }
+}
+
+/// The paired phones of a home folder. A value of this type touches nothing.
+#[derive(Debug, Clone)]
+pub struct Phones {
+    home: Home,
+}
+
+/// A paired phone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Phone {
+    /// By which it can be forgotten; opens nothing.
+    pub id: String,
+    /// What the keeper called it.
+    pub name: String,
+    /// When it was paired.
+    pub paired: Timestamp,
+    /// When it last came, to a day.
+    pub used: Timestamp,
+    /// Whether it is the one that asks.
+    pub own: bool,
+}
+
+/// What is typed or photographed to pair a phone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Code {
+    /// In two halves, as people read it.
+    pub shown: String,
+    /// From then on it pairs nobody.
+    pub until: Timestamp,
+}
+
+/// What a typed code is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Fit {
+    Right,
+    Wrong,
+    /// There is none that serves now.
+    Over,
+}
+
+#[derive(Debug, Default, Serialize, Deserialize)]
+struct Kept {
+    version: u32,
+    code: Option<Hidden>,
+    phones: Vec<Session>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+struct Hidden {
+    hash: String,
+    until: Timestamp,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
 struct Session {
     /// SHA-256 of the token, in hexadecimal.
     hash: String,
-    /// What the keeper called it.
     name: String,
     paired: Timestamp,
     used: Timestamp,
 }
 
-/// A paired phone, as it is shown.
-#[derive(Debug, Clone, PartialEq)]
-pub(in crate::faces::web) struct Phone {
-    /// By which it can be forgotten; opens nothing.
-    pub(in crate::faces::web) id: String,
-    pub(in crate::faces::web) name: String,
-    pub(in crate::faces::web) paired: Timestamp,
-    /// Whether it is the one that asks.
-    pub(in crate::faces::web) own: bool,
-}
-
-fn hash(token: &str) -> String {
-    format!("{:x}", Sha256::digest(token.as_bytes()))
-}
-
 impl Session {
     fn lives(&self, now: Timestamp) -> bool {
-        now.duration_since(self.used) < SignedDuration::from_hours(24 * KEPT_DAYS)
+        let within = |since: Timestamp, days: i64| now.duration_since(since) < SignedDuration::from_hours(24 * days);
+        within(self.used, IDLE_DAYS) && within(self.paired, WHOLE_DAYS)
     }
 
-    fn is(&self, hash: &str) -> bool {
-        self.hash.as_bytes().ct_eq(hash.as_bytes()).into()
+    fn id(&self) -> &str {
+        self.hash.get(..12).unwrap_or(&self.hash)
     }
 }
 
-impl Paired {
-    pub(super) fn of(home: &Home) -> Result<Self, Fail> {
-        let path = home.root().join("paired.json");
-        let all = match std::fs::read(&path) {
-            // One that cannot be read pairs nobody: they are asked anew.
-            Ok(bytes) => serde_json::from_slice(&bytes).unwrap_or_default(),
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Vec::new(),
-            Err(source) => {
-                return Err(crate::intake::IntakeError::Home { path, source }.into());
-            }
+impl Phones {
+    /// Those of this home.
+    pub fn of(home: &Home) -> Self {
+        Self { home: home.clone() }
+    }
+
+    /// Makes a code; the one before it serves no longer.
+    pub fn new_code(&self, now: Timestamp) -> Result<Code, PhonesError> {
+        let plain = pairing::code().map_err(|_| PhonesError::Random)?;
+        let until = now + SignedDuration::from_mins(CODE_MINUTES);
+        self.change(|kept| {
+            kept.code = Some(Hidden { hash: hash(&plain), until });
+            Ok(())
+        })?;
+        Ok(Code { shown: pairing::halves(&plain), until })
+    }
+
+    /// All that would be let in now, the one with this token first.
+    pub fn list(&self, token: Option<&str>, now: Timestamp) -> Result<Vec<Phone>, PhonesError> {
+        let own = token.map(hash);
+        let phone = |s: &Session| Phone {
+            id: s.id().to_string(),
+            name: s.name.clone(),
+            paired: s.paired,
+            used: s.used,
+            own: own.as_ref().is_some_and(|h| same(&s.hash, h)),
         };
-        Ok(Self { path, all })
+        let mut out: Vec<Phone> = self.read()?.phones.iter().filter(|s| s.lives(now)).map(phone).collect();
+        out.sort_by_key(|p| !p.own);
+        Ok(out)
+    }
+
+    /// Forgets one: by its id, or by its name if it is the only one of that name.
+    pub fn forget(&self, which: &str) -> Result<(), PhonesError> {
+        self.change(|kept| {
+            let named = kept.phones.iter().filter(|s| s.name == which).count();
+            let before = kept.phones.len();
+            kept.phones.retain(|s| s.id() != which && !(named == 1 && s.name == which));
+            match kept.phones.len() < before {
+                true => Ok(()),
+                false => Err(PhonesError::Unknown { which: which.chars().take(LONGEST_NAME).collect() }),
+            }
+        })
+    }
+
+    /// Forgets all; the code that was shown serves no longer either.
+    pub fn forget_all(&self) -> Result<(), PhonesError> {
+        self.change(|kept| {
+            (kept.phones, kept.code) = (Vec::new(), None);
+            Ok(())
+        })
+    }
+
+    /// Whether there is a code that serves.
+    pub(super) fn has_code(&self, now: Timestamp) -> Result<bool, PhonesError> {
+        Ok(self.read()?.code.is_some_and(|c| now < c.until))
+    }
+
+    pub(super) fn fits(&self, typed: &str, now: Timestamp) -> Result<Fit, PhonesError> {
+        let Some(code) = self.read()?.code.filter(|c| now < c.until) else { return Ok(Fit::Over) };
+        Ok(if same(&code.hash, &hash(&pairing::plain(typed))) { Fit::Right } else { Fit::Wrong })
     }
 
     /// A token for a new phone.
-    pub(super) fn add(&mut self, name: &str, now: Timestamp) -> Result<String, Fail> {
+    pub(super) fn add(&self, name: &str, now: Timestamp) -> Result<String, PhonesError> {
         let mut bytes = [0u8; 32];
-        getrandom::fill(&mut bytes).map_err(|_| Fail::broken())?;
+        getrandom::fill(&mut bytes).map_err(|_| PhonesError::Random)?;
         let token: String = bytes.iter().map(|b| format!("{b:02x}")).collect();
-        let name = if name.trim().is_empty() { "a phone" } else { name.trim() };
-        self.all.retain(|s| s.lives(now));
-        if self.all.len() >= MOST {
-            self.all.remove(0);
-        }
-        let name = name.chars().take(60).collect();
-        self.all.push(Session { hash: hash(&token), name, paired: now, used: now });
-        self.write()?;
+        let name: String = name.trim().chars().filter(|c| !c.is_control()).take(LONGEST_NAME).collect();
+        self.change(|kept| {
+            kept.phones.retain(|s| s.lives(now));
+            if kept.phones.len() >= MOST {
+                return Err(PhonesError::Many);
+            }
+            let free = |n: &usize| !kept.phones.iter().any(|s| s.name == format!("phone {n}"));
+            let named = (1..).find(free).filter(|_| name.is_empty()).map(|n| format!("phone {n}"));
+            let name = named.unwrap_or(name);
+            kept.phones.push(Session { hash: hash(&token), name, paired: now, used: now });
+            Ok(())
+        })?;
         Ok(token)
     }
 
-    pub(super) fn knows(&mut self, token: &str, now: Timestamp) -> bool {
+    pub(super) fn knows(&self, token: &str, now: Timestamp) -> Result<bool, PhonesError> {
         let hash = hash(token);
-        let Some(session) = self.all.iter_mut().find(|s| s.is(&hash) && s.lives(now)) else { return false };
+        let kept = self.read()?;
+        // Every one is looked at, so that the time tells nothing of which it was.
+        let own = kept.phones.iter().filter(|s| same(&s.hash, &hash)).filter(|s| s.lives(now)).next_back();
+        let Some(session) = own else { return Ok(false) };
         if now.duration_since(session.used) >= NOTED {
-            session.used = now;
             // A disk that is full shuts nobody out.
-            let _ = self.write();
+            let _ = self.change(|kept| {
+                kept.phones.iter_mut().filter(|s| s.hash == hash).for_each(|s| s.used = now);
+                Ok(())
+            });
         }
-        true
+        Ok(true)
     }
 
-    pub(super) fn list(&self, own: Option<&str>, now: Timestamp) -> Vec<Phone> {
-        let own = own.map(hash);
-        let living = self.all.iter().filter(|s| s.lives(now));
-        let mut out: Vec<Phone> = living
-            .map(|s| Phone {
-                id: s.hash.chars().take(16).collect(),
-                name: s.name.clone(),
-                paired: s.paired,
-                own: own.as_ref().is_some_and(|h| s.is(h)),
-            })
-            .collect();
-        out.sort_by_key(|p| !p.own);
-        out
+    fn folder(&self) -> PathBuf {
+        self.home.root().join("phones")
     }
 
-    /// Forgets one, or with `all` every phone.
-    pub(super) fn forget(&mut self, which: &str) -> Result<(), Fail> {
-        self.all.retain(|s| which != "all" && !(which.len() == 16 && s.hash.starts_with(which)));
-        self.write()
+    fn path(&self) -> PathBuf {
+        self.folder().join("paired.json")
     }
 
-    fn write(&self) -> Result<(), Fail> {
-        let text = serde_json::to_vec_pretty(&self.all).map_err(|_| Fail::broken())?;
-        Ok(store::write_atomic(&self.path, &text)?)
+    fn read(&self) -> Result<Kept, PhonesError> {
+        #[derive(Deserialize)]
+        struct Form {
+            version: u32,
+        }
+        let path = self.path();
+        let bytes = match std::fs::read(&path) {
+            Ok(bytes) => bytes,
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(Kept { version: VERSION, ..Kept::default() }),
+            Err(source) => return Err(StoreError::Io { doing: "read", path, source }.into()),
+        };
+        match serde_json::from_slice::<Form>(&bytes) {
+            Ok(form) if form.version > VERSION => Err(PhonesError::Newer { path }),
+            _ => serde_json::from_slice(&bytes).map_err(|_| PhonesError::Odd { path }),
+        }
     }
+
+    fn change(&self, change: impl FnOnce(&mut Kept) -> Result<(), PhonesError>) -> Result<(), PhonesError> {
+        self.home.make()?;
+        let folder = self.folder();
+        std::fs::create_dir_all(&folder).map_err(|source| StoreError::Io {
+            doing: "make the folder",
+            path: folder.clone(),
+            source,
+        })?;
+        let _lock = store::lock(&folder.join(".lock"))?;
+        let mut kept = self.read()?;
+        change(&mut kept)?;
+        let text = serde_json::to_vec_pretty(&kept).map_err(|_| PhonesError::Odd { path: self.path() })?;
+        Ok(store::write_private(&self.path(), &text)?)
+    }
+}
+
+fn hash(text: &str) -> String {
+    format!("{:x}", Sha256::digest(text.as_bytes()))
+}
+
+fn same(a: &str, b: &str) -> bool {
+    a.as_bytes().ct_eq(b.as_bytes()).into()
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_phone_is_known_until_it_is_forgotten_or_long_unused() {
-        let dir = tempfile::tempdir().unwrap();
-        let home = Home::at(dir.path());
-        let start: Timestamp = "2026-03-01T12:00:00Z".parse().unwrap();
-        let day = |d: i64| start + SignedDuration::from_hours(24 * d);
-        let mut all = Paired::of(&home).unwrap();
-        let [a, b] = ["kitchen", ""].map(|name| all.add(name, start).unwrap());
-        assert_ne!(a, b);
-        // The file opens nothing.
-        let text = std::fs::read_to_string(dir.path().join("paired.json")).unwrap();
-        assert!(!text.contains(&a) && text.contains(&hash(&a)) && text.contains("a phone"), "{text}");
-        // After a restart they are known, each use keeps a phone for as long again.
-        let mut all = Paired::of(&home).unwrap();
-        assert!(all.knows(&a, day(60)) && !all.knows("", day(1)) && !all.knows(&hash(&a), day(1)));
-        let mut all = Paired::of(&home).unwrap();
-        assert!(all.knows(&a, day(149)) && !all.knows(&b, day(91)));
-        let listed = all.list(Some(&a), day(149));
-        assert_eq!(listed.iter().map(|p| (p.name.as_str(), p.own)).collect::<Vec<_>>(), [("kitchen", true)]);
-        all.forget(&listed[0].id).unwrap();
-        assert!(!Paired::of(&home).unwrap().knows(&a, day(149)));
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn the_file_is_its_owners_alone() {
-        use std::os::unix::fs::PermissionsExt;
-        let dir = tempfile::tempdir().unwrap();
-        Paired::of(&Home::at(dir.path())).unwrap().add("x", Timestamp::UNIX_EPOCH).unwrap();
-        let mode = std::fs::metadata(dir.path().join("paired.json")).unwrap().permissions().mode();
-        assert_eq!(mode & 0o077, 0, "{mode:o}");
-    }
-}
+mod tests;

@@ -3,6 +3,7 @@
 mod add;
 mod backup;
 mod correct;
+mod place;
 mod table;
 
 use crate::faces::cli::trouble::{Exit, Trouble};
@@ -50,6 +51,8 @@ enum Verb {
     Import(Import),
     /// Join another log to this one, each entry once
     Merge(Merge),
+    /// List the usual places, known by their light; name or forget one
+    Place(place::Args),
     /// Take in a table of readings and events, as CSV from a spreadsheet; without --write it only shows what would be written
     Table(table::Args),
     /// Write everything into one file: log, kits, cards, labels, photos
@@ -172,6 +175,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         Some(Verb::Export(args)) => export(&args, home, world)?,
         Some(Verb::Import(args)) => import(&args.file, home, world)?,
         Some(Verb::Merge(args)) => merge(&args, home, world)?,
+        Some(Verb::Place(args)) => place::run(args, home, world)?,
         Some(Verb::Table(args)) => return table::run(&args, home, world),
         Some(Verb::Backup(args)) => backup::backup(&args, home, world)?,
         Some(Verb::Restore(args)) => return backup::restore(&args, home, world),
@@ -208,14 +212,16 @@ pub(super) fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Ti
 }
 
 fn list(args: &List, home: &Home, world: &mut World) -> Result<(), Trouble> {
-    let readings = match home.log_if_any()? {
+    let (readings, placed) = match home.log_if_any()? {
         Some(log) => {
             let kits = home.kit_facts()?;
-            log.samples(&args.meant(&log, world.now)?, &|r| kits.window_minutes(r))?
+            let readings = log.samples(&args.meant(&log, world.now)?, &|r| kits.window_minutes(r))?;
+            let placed = home.places(Some(&log))?.of_readings(&readings, &kits);
+            (readings, placed)
         }
-        None => Vec::new(),
+        None => Default::default(),
     };
-    Ok(world.show(&LogList::of(&readings, args.all))?)
+    Ok(world.show(&LogList::of(&readings, args.all).placed(&placed))?)
 }
 
 /// The log, for what cannot be done without one.
@@ -256,9 +262,13 @@ fn history(args: &HistoryArgs, home: &Home, world: &mut World) -> Result<(), Tro
         (Some(log), Some(typed)) => log.history(log.find(typed)?)?,
     };
     let mut said = HashMap::new();
-    for line in lines.iter().filter(|l| l.kind == "reading") {
-        if let Some(log) = &log {
-            said.insert(line.id, log.reading(line.id)?);
+    if let Some(log) = &log {
+        let (places, kits) = (home.places(Some(log))?, home.kit_facts()?);
+        for line in lines.iter().filter(|l| l.kind == "reading") {
+            let reading = log.reading(line.id)?;
+            // Places are told of one entry; in the whole journal they would be in the way.
+            let placed = args.entry.as_ref().and_then(|_| places.of_reading(&reading, &kits));
+            said.insert(line.id, (reading, placed));
         }
     }
     Ok(world.show(&LogHistory::of(&lines, &said))?)

@@ -37,6 +37,8 @@ pub(super) struct Meant {
     when: When,
     /// The logged sample that the photos show.
     of_sample: Option<Id>,
+    /// What the keeper calls where they were taken.
+    pub(super) place: Option<String>,
     /// Whether the photos are all that are kept: those the log has nothing of are passed over.
     kept: bool,
 }
@@ -83,6 +85,7 @@ impl Meant {
             }
             given.check(home, &layout)?;
         }
+        let place = args.place.as_deref().map(intake::place_name).transpose().map_err(IntakeError::from)?;
         let of_sample = args.sample.as_deref().map(|typed| intake::sample_of(&log, typed)).transpose()?;
         given.tank = given.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
         let (log, copy) = if args.dry_run { dry(&log)? } else { (log, None) };
@@ -99,6 +102,7 @@ impl Meant {
             given,
             from_log,
             of_sample,
+            place,
             when: When { at, clock, file_time: args.file_time },
             kept,
         };

@@ -41,6 +41,9 @@ pub(in crate::faces::cli) struct Args {
     /// Station of the clear vial: the tank's own water without reagent, to take its tint off [default: as a label says]
     #[arg(long, value_name = "STATION")]
     clear: Option<String>,
+    /// Name of the lamp or window where the photos were taken; its light is known by it from then on
+    #[arg(long, value_name = "NAME")]
+    place: Option<String>,
     /// When the photos were taken: now, 18:30, or 2026-03-01 18:30 [default: as the camera says]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,

@@ -6,10 +6,10 @@ use super::{review, table};
 use crate::advice;
 use crate::faces::books::book;
 use crate::faces::cli::trouble::Trouble;
-use crate::faces::cli::wire::{LateOut, MovedOut, PhotoOut, Wrong};
+use crate::faces::cli::wire::{LateOut, MovedOut, PhotoOut, Wrong, other_name};
 use crate::faces::cli::world::World;
 use crate::faces::overlay;
-use crate::intake::{self, By, Candidate, Fault, Home, IntakeError, Ledger, Originals, Ready, Sayings};
+use crate::intake::{self, By, Candidate, Fault, Home, IntakeError, Ledger, Originals, Places, Ready, Sayings};
 use crate::log::Log;
 use crate::photo::{self, Limits};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -62,6 +62,7 @@ pub(super) struct Job<'a> {
     review: Option<PathBuf>,
     csv: Option<PathBuf>,
     ledger: RwLock<Ledger>,
+    places: Places,
     originals: Originals<'a>,
     none_kept: bool,
     any_kept: bool,
@@ -91,6 +92,7 @@ impl<'a> Job<'a> {
         let originals = Originals::of(home, meant.keep)?;
         Ok(Self {
             ledger: RwLock::new(Ledger::of(&log)?),
+            places: home.places(Some(&log))?,
             none_kept: originals.is_empty(),
             any_kept: false,
             passed: 0,
@@ -164,7 +166,7 @@ impl<'a> Job<'a> {
         let bar = bar(files.len());
         let crew = Crew { workers: self.workers, heavy: self.workers.div_ceil(2), stop: self.stop };
         let path = self.meant.log.clone();
-        let Self { meant, log, home, ledger, originals, review, drawn, brief, any_kept, .. } = self;
+        let Self { meant, log, home, ledger, places, originals, review, drawn, brief, any_kept, .. } = self;
         let (meant, home, ledger, review) = (&*meant, *home, &*ledger, review.as_deref());
         let prepare = |own: &mut Result<Log, Trouble>, file: &Candidate| {
             let (id, done) = match own {
@@ -180,7 +182,7 @@ impl<'a> Job<'a> {
         };
         let take = |file: &Candidate, (id, done, picture): Outcome| {
             bar.inc(1);
-            let mut finish = Finish { meant, log, ledger, originals, drawn };
+            let mut finish = Finish { meant, log, ledger, places, originals, drawn };
             let name = file.path.display().to_string();
             let out = match done.and_then(|p| finish.any(p, &name, id.as_deref(), several)) {
                 Ok(Some(mut out)) => {
@@ -256,6 +258,7 @@ struct Finish<'r, 'h> {
     meant: &'r Meant,
     log: &'r mut Log,
     ledger: &'r RwLock<Ledger>,
+    places: &'r mut Places,
     originals: &'r mut Originals<'h>,
     drawn: &'r mut HashSet<PathBuf>,
 }
@@ -271,22 +274,24 @@ impl Finish<'_, '_> {
         match done {
             Prepared::Passed => Ok(None),
             Prepared::Known(known) => Ok(Some(PhotoOut::known(file.to_string(), id.map(str::to_string), &known))),
-            Prepared::Ready(ready) => self.ready(&ready, several).map(Some),
+            Prepared::Ready(mut ready) => self.ready(&mut ready, several).map(Some),
         }
     }
 
-    /// Logs the readings and draws the overlay.
-    fn ready(&mut self, ready: &Ready, several: bool) -> Result<PhotoOut, Trouble> {
-        let (look, layout) = (&ready.look, &self.meant.layout);
-        let bench = ready.showing.bench(layout);
+    /// Says where it was taken, logs the readings and draws the overlay.
+    fn ready(&mut self, ready: &mut Ready, several: bool) -> Result<PhotoOut, Trouble> {
+        let layout = &self.meant.layout;
         let mut ledger = self.ledger.write().unwrap_or_else(PoisonError::into_inner);
         if let Some(twin) = ready.twin(&ledger, layout).filter(|_| several && !self.meant.twins) {
             return Err(twin.into());
         }
+        let others = self.place(ready)?;
+        let (look, bench) = (&ready.look, ready.showing.bench(layout));
         let (noted, keeping) = ready.log(self.log, self.originals, layout, self.meant.again, self.meant.now)?;
         ledger.note(look, &bench, &noted);
         drop(ledger);
         let mut out = PhotoOut::of(look, &bench, &noted, &keeping);
+        others.into_iter().for_each(|words| out.add_aside(words));
         (out.named_by, out.rule) = match &ready.showing.by {
             By::Labels => (Some("labels"), None),
             By::Typed => (Some("typed"), None),
@@ -297,6 +302,23 @@ impl Finish<'_, '_> {
             out.overlay = Some(self.draw(ready, target)?.display().to_string());
         }
         Ok(out)
+    }
+
+    /// Says where the photo was taken, after its light was given the name the keeper said; with what is to be said where it has another.
+    fn place(&mut self, ready: &mut Ready) -> Result<Vec<String>, Trouble> {
+        let Some(light) = ready.look.light().map(<[f64]>::to_vec) else { return Ok(Vec::new()) };
+        let bench = ready.showing.bench(&self.meant.layout);
+        let (kit, photo, at) = (&bench.kit.value, ready.look.opened.photo.id(), ready.look.capture.moment.instant);
+        let mut others = Vec::new();
+        if let Some(name) = &self.meant.place {
+            let (zone, lights) = (intake::zone(&bench.tank.zone), std::slice::from_ref(&light));
+            let found = intake::name_light(self.log, self.places, name, lights, &zone, self.meant.now)?;
+            others.extend(found.iter().map(|other| other_name(other, name)));
+        }
+        let placed = self.places.placed(&light, kit, photo);
+        self.places.visit(&light, Some(&kit.name), photo, at);
+        ready.look.place = placed;
+        Ok(others)
     }
 
     fn draw(&mut self, ready: &Ready, target: &Path) -> Result<PathBuf, Trouble> {
