@@ -225,7 +225,10 @@ pub(super) async fn look(State(site): State<Arc<Site>>, Path(key): Path<String>)
 pub(super) async fn keep(State(site): State<Arc<Site>>, Path(key): Path<String>) -> Result<Redirect, Fail> {
     blocking(move || {
         let look = site.tray.find(ENROL, &key, site.now())?;
-        let Look { typed, photos, .. } = &*look;
+        let Look { typed, photos, seen, .. } = &*look;
+        if !matches!(seen, Seen::Enrolment(Ok(_))) {
+            return Ok(Redirect::to(&format!("/card/enrol/{key}")));
+        }
         let alone = site.tray.alone();
         let done = intake::enrol(&site.home, &photos.paths(), &asked(typed)?, today(&site), Keep::default());
         drop(alone);

@@ -341,9 +341,12 @@ pub(super) async fn keep(
     blocking(move || {
         let kit = found(&site, &asked)?;
         let look = site.tray.find(&about(way, &asked), &key, site.now())?;
-        let Seen::Swatches { before, .. } = &look.seen else { return Err(changed()) };
+        let Seen::Swatches { before, photos: seen, .. } = &look.seen else { return Err(changed()) };
         if kit.revision != *before {
             return Err(changed());
+        }
+        if !seen.iter().any(PhotoStandards::any) {
+            return Ok(Redirect::to(&format!("/kit/{asked}/add/{key}{}", suffix(way))));
         }
         let (typed, photos, paths) = (&look.typed, &look.photos, look.photos.paths());
         let (card, keep) = (card(&site, typed, &kit.value)?, Keep::default());
