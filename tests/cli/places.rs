@@ -165,7 +165,7 @@ fn a_standard_at_the_other_place_is_asked_for_and_narrows() {
         (Some("even"), Some("2026-02-01"), Some("2026-02-01"))
     );
     assert!(own.spread < 0.03, "{own:?}");
-    // Read by a lamp four times out of five: it wants its zero standard.
+    // Read by a lamp four times out of five, at 0.4 mg/L: it wants a standard there, and about there on the scale.
     shots(&house, "lamp", 5..10, |s| s.lamp(LAMP));
     read(&house, &["tank.jpg"], 0);
     for day in 5..9 {
@@ -175,16 +175,12 @@ fn a_standard_at_the_other_place_is_asked_for_and_narrows() {
     let lamp = &checked.places[1];
     assert_eq!((lamp.called.as_str(), lamp.photos, lamp.read, lamp.tests.len()), ("desk lamp", 0, 4, 0));
     let next = checked.next.unwrap();
-    assert_eq!((next.test.as_str(), next.value, next.place, next.why.as_str()), ("nitrite", 0.0, Some(2), "place"));
+    assert_eq!((next.test.as_str(), next.value, next.place, next.why.as_str()), ("nitrite", 0.25, Some(2), "place"));
     assert!((0.15..0.5).contains(&next.narrower) && next.then[1] < next.now[1], "{next:?}");
     let text = house.run(&["kit", "check"]).exit(3).out_has("4 photos read there").go().out;
     let line = text.lines().last().unwrap();
-    assert!(
-        line.starts_with(
-            "Next standard: the zero standard of nitrite (reagent in pure water) at desk lamp: 4 photos read there"
-        ),
-        "{line}"
-    );
+    let begin = "Next standard: nitrite 0.25 mg/L NO2- at desk lamp: 4 photos read there, and the kit has no standard in that light.";
+    assert!(line.starts_with(begin), "{line}");
     // It is made, and called by its place; then readings there are at home, and narrower by about what was said.
     let width = |house: &House| {
         let log = house.run(&["log", "--json"]).go().json::<LogList>();
@@ -193,9 +189,9 @@ fn a_standard_at_the_other_place_is_asked_for_and_narrows() {
     };
     let (wide, at_home) = width(&house);
     assert!(!at_home);
-    house.lay("zero.jpg", Shot::new().taken("2026:03:20 12:00:00", Some("+01:00")).dyed("B", 0.0).lamp(LAMP).jpeg());
+    house.lay("low.jpg", Shot::new().taken("2026:03:20 12:00:00", Some("+01:00")).dyed("B", 0.25).lamp(LAMP).jpeg());
     let touches = ["home/kits/home/", "home/photos/", "home/log.db"];
-    let args = ["kit", "add", "home", "B=nitrite:0", "--photo", "zero.jpg", "--place", "Desk lamp", "--json"];
+    let args = ["kit", "add", "home", "B=nitrite:0.25", "--photo", "low.jpg", "--place", "Desk lamp", "--json"];
     // The name is known: nothing new is logged.
     let added = house.run(&args).touches(&touches[..2]).go().json::<KitAdded>();
     assert_eq!(added.place.as_deref(), Some("Desk lamp"));
