@@ -28,7 +28,7 @@ pub(super) struct Neighbour {
 }
 
 /// Covariance in CIELAB of the tints from both sides of a sample.
-pub(super) fn tints(sample: &Sample, samples: &Samples) -> Matrix3<f64> {
+pub fn tints(sample: &Sample, samples: &Samples) -> Matrix3<f64> {
     let mut cov = Matrix3::zeros();
     for (side, neighbour) in beside(sample, samples) {
         let theirs = density(neighbour.colour.lab);
@@ -73,6 +73,24 @@ pub(super) fn moved(
     if steps > MOVED.1 { Err(finding) } else { Ok(Some(finding)) }
 }
 
+/// The doubt where a neighbour of the clear vial could move what is zeroed on it by a step or more. `position` gives the sample's position
+/// with a density taken off the clear vial.
+pub(super) fn zeroing_moved(
+    clear: &str,
+    neighbours: &[Neighbour],
+    position: impl Fn(&Density) -> f64,
+) -> Option<Finding> {
+    let at = position(&Density::zeros());
+    let steps = |n: &Neighbour| (position(&n.tint) - at).abs();
+    let strongest = neighbours.iter().map(|n| (steps(n), n)).max_by(|a, b| a.0.total_cmp(&b.0));
+    let (steps, neighbour) = strongest.filter(|(steps, _)| *steps > MOVED.0)?;
+    let sentence = format!(
+        "Light through the vial at {} tints the paper beside the clear vial at {clear}; in its water that would move the zeroing by {steps:.1} steps of the series.",
+        neighbour.station
+    );
+    Some(Finding::doubt(Code::SampleNeighbour, sentence))
+}
+
 /// Neighbours with their side: 0 to the left, 1 to the right.
 fn beside<'a>(sample: &'a Sample, samples: &'a Samples) -> impl Iterator<Item = (usize, &'a Sample)> {
     let sides = if without(Part::Neighbours) { 0..0 } else { 0..2 };
@@ -97,4 +115,27 @@ fn away_from_light(samples: &Samples) -> Option<usize> {
 /// Without the part that all bands share.
 fn apart(d: &Density) -> Density {
     d.add_scalar(-d.mean())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn neighbour(station: &str, tint: [f64; 3]) -> Neighbour {
+        Neighbour { station: station.into(), tint: Density::from(tint) }
+    }
+
+    #[test]
+    fn a_neighbour_that_moves_the_zeroing_by_a_step_is_named() {
+        // A tenth of density in the second band makes a step.
+        let position = |less: &Density| 2.0 + 10.0 * less[1];
+        let weak = neighbour("A", [-0.04, 0.09, -0.05]);
+        let strong = neighbour("C", [-0.05, -0.13, 0.18]);
+        assert_eq!(zeroing_moved("B", &[], position), None);
+        assert_eq!(zeroing_moved("B", std::slice::from_ref(&weak), position), None, "0.9 steps");
+        let said = zeroing_moved("B", &[weak, strong], position).unwrap();
+        assert_eq!((said.code, said.may_reassure(), said.may_alarm()), (Code::SampleNeighbour, false, true));
+        assert!(said.sentence.contains("vial at C") && said.sentence.contains("clear vial at B"), "{}", said.sentence);
+        assert!(said.sentence.contains("by 1.3 steps"), "{}", said.sentence);
+    }
 }
