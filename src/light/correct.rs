@@ -168,3 +168,49 @@ fn solve(model: Model, pairs: &[Pair]) -> Option<[Vec<f64>; 3]> {
     let x = a.cholesky()?.solve(&b);
     x.iter().all(|v| v.is_finite()).then(|| [0, 1, 2].map(|c| x.as_slice()[c * n..(c + 1) * n].to_vec()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Patches of a camera that mixes its channels and bends strong colours by so much, with an error of its own in each.
+    fn pairs(bent: f64) -> Vec<Pair> {
+        let mut seed = 7u32;
+        let mut error = || {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            0.02 * (f64::from(seed >> 8) / f64::from(1u32 << 24) - 0.5)
+        };
+        let levels = [0.08, 0.35, 0.8];
+        let all = levels.iter().flat_map(|r| levels.iter().flat_map(move |g| levels.map(|b| [*r, *g, b])));
+        all.map(|[r, g, b]: [f64; 3]| {
+            let truth = [r, g, b].map(|v| v * (1.0 + error()));
+            let seen = [0.9 * r + 0.1 * g, 0.05 * r + 0.9 * g + 0.05 * b, 0.15 * g + 0.85 * b];
+            let seen = [seen[0] + bent * ((r * g).sqrt() - r), seen[1], seen[2] + bent * ((g * b).sqrt() - b)];
+            Pair { seen, truth, weight: 1.0 }
+        })
+        .collect()
+    }
+
+    #[test]
+    fn the_mixture_predicts_no_worse_than_either_and_hardly_jumps() {
+        let spread = |c: &Correction| (0..3).map(|k| c.residual[k][k]).sum::<f64>();
+        for bent in [0.0, 0.05, 0.15] {
+            let pairs = pairs(bent);
+            let (linear, root) =
+                (Correction::cross(Model::Linear, &pairs).unwrap(), Correction::cross(Model::Root, &pairs).unwrap());
+            let mixed = Correction::fit(&pairs).unwrap();
+            assert!(spread(&mixed) <= spread(&linear).min(spread(&root)) + 1e-9, "{bent}");
+            assert_eq!(mixed.matrix(), linear.matrix(), "a light is known again by the plain matrix");
+            // A mixture of the two colours, in the same share in every band and patch.
+            let between = |a: f64, b: f64, m: f64| (m - a) / (b - a);
+            let at = |c: &Correction| c.apply([0.2, 0.5, 0.4]).0;
+            let (a, b, m) = (at(&linear), at(&root), at(&mixed));
+            let share = between(a[0], b[0], m[0]);
+            assert!((-1e-9..=1.0 + 1e-9).contains(&share), "{bent}: {share}");
+            assert!((1..3).all(|c| (between(a[c], b[c], m[c]) - share).abs() < 1e-6), "{bent}: {a:?} {b:?} {m:?}");
+            if bent > 0.1 {
+                assert!(share > 0.5 && spread(&mixed) < 0.8 * spread(&linear), "the bend is seen: {share}");
+            }
+        }
+    }
+}
