@@ -146,6 +146,7 @@ codes! {
     ShadesOrder "shades-order" no no, "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
     ColourLikeNone "colour-like-none" no yes, "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
     ColourOffScale "colour-off-scale" no yes, "Check that this is the right test and a good reagent, then retake the photo in plain light.";
+    ColourTurned "colour-turned" no yes, "Dilute the tank water as the test's label says, for example 1+4 with de-ionised water, test again and give the dilution; take nothing for safe until then.";
     ColourAboveScale "colour-above-scale" yes yes, "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";
     CurveThin "curve-thin" yes yes, "Add standards to this test: at least five over its range, and zero twice.";
     CurveNotMonotone "curve-not-monotone" no yes, "Check the concentrations given for these standards and photograph the odd one again.";

@@ -7,12 +7,16 @@
 mod ablation;
 #[path = "../examples/accuracy/app.rs"]
 mod app;
+#[path = "../examples/accuracy/budget.rs"]
+mod budget;
 #[path = "../examples/accuracy/report.rs"]
 mod report;
 #[path = "../examples/accuracy/rows.rs"]
 mod rows;
 #[path = "../examples/accuracy/run.rs"]
 mod run;
+#[path = "../examples/accuracy/shares.rs"]
+mod shares;
 #[path = "../examples/accuracy/strip.rs"]
 mod strip;
 #[path = "../examples/accuracy/truth.rs"]
@@ -239,6 +243,44 @@ fn rows_and_groups_have_the_form_that_is_promised() {
     let hazards = &groups[2];
     assert_eq!((hazards.samples, hazards.read, hazards.refused, hazards.as_expected), (5, 0, 5, 5));
     assert!(hazards.error_steps.is_none() && hazards.coverage.is_none() && hazards.doubts.is_none());
+}
+
+#[test]
+fn fewer_standards_make_wider_intervals() {
+    let set = tempfile::tempdir().unwrap();
+    draw(set.path());
+    let clean = |standards: &str| -> Group {
+        let said = report(set.path(), &["--json", "--standards", standards]);
+        let groups: Vec<Group> = serde_json::from_str(&said).unwrap();
+        groups.into_iter().find(|g| g.name == "clean, usual place").unwrap()
+    };
+    let [full, three, two] = ["full", "three", "zero+one"].map(clean);
+    // Of five standards of nitrite the first, the fourth and the last stay, or the first and the fourth; each is photographed once.
+    assert!(full.width_steps.unwrap() < three.width_steps.unwrap(), "{full:?} {three:?}");
+    assert!([&full, &three, &two].iter().all(|g| g.samples == 6 && g.false_zeros == 0 && g.misreads == 0));
+    // Without its last standard 'none' is not said by two standards, and what is above them is not known from their end alone.
+    assert_eq!((full.zeros_told, two.zeros_told), (1, 0), "two standards never say 'not detected'");
+}
+
+#[test]
+fn the_budget_has_every_stage_and_the_whole() {
+    let set = tempfile::tempdir().unwrap();
+    draw(set.path());
+    let said = report(set.path(), &["--budget"]);
+    let rows: Vec<Vec<&str>> =
+        said.lines().skip(2).map(|l| l.trim_matches('|').split('|').map(str::trim).collect()).collect();
+    let number = |text: &str| text.parse::<f64>().unwrap_or_else(|e| panic!("{e}: {text}"));
+    assert_eq!(rows[0][0], budget::TOTAL, "{said}");
+    // Read and clean: some, none, two of them in one photo; much and sour are beyond the ends.
+    assert_eq!(rows[0][1], "4", "{said}");
+    let high: Vec<f64> = rows.iter().map(|r| number(r[3])).collect();
+    assert!(high[1..].is_sorted_by(|a, b| a >= b), "largest first: {said}");
+    assert!(high[0] < 0.3 && rows.iter().all(|r| number(r[2]) <= number(r[3]) + 0.005), "{said}");
+    let has = |name: &str| rows.iter().any(|r| r[0] == name);
+    // The drawn set tells no corners and outlines: those stages have no row, and the amounts were as meant.
+    assert!(has(budget::PAPER) && has(budget::PATCHES) && !has(budget::CARD) && !has(budget::REGION), "{said}");
+    let dosing = rows.iter().find(|r| r[0] == budget::DOSING).unwrap();
+    assert_eq!([dosing[2], dosing[3]], ["0.000", "0.00"]);
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Enrolled cards: their file, enrolling by photos and by an instrument, checking a photo's card.
 
 mod checking;
+mod clipped;
 mod enrolling;
 mod file;
 mod measured;

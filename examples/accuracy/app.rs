@@ -8,7 +8,7 @@ use clap::Parser;
 
 #[cfg(feature = "ablation")]
 use super::ablation;
-use super::{report, run, truth};
+use super::{budget, report, run, truth};
 
 /// Reads a set of photos with known truth and reports how well.
 #[derive(Parser)]
@@ -31,6 +31,9 @@ struct Args {
     #[cfg(feature = "ablation")]
     #[arg(long)]
     ablation: bool,
+    /// Print where the error of clean photos of vials comes from, stage by stage.
+    #[arg(long)]
+    budget: bool,
     /// Print the report as JSON.
     #[arg(long)]
     json: bool,
@@ -48,6 +51,9 @@ pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyh
     #[cfg(feature = "ablation")]
     if args.ablation {
         return ablation::table(&set, &truth, making, out);
+    }
+    if args.budget {
+        return budget::table(&set, &truth, making, out);
     }
     let samples = run::run(&set, &truth, making)?;
     if let Some(path) = &args.rows {

@@ -16,9 +16,11 @@
 #[cfg(feature = "ablation")]
 mod ablation;
 mod app;
+mod budget;
 mod report;
 mod rows;
 mod run;
+mod shares;
 mod strip;
 mod truth;
 

@@ -64,7 +64,7 @@ pub struct Set<'a> {
 }
 
 impl Set<'_> {
-    fn open(&self, file: &str) -> anyhow::Result<Photo> {
+    pub fn open(&self, file: &str) -> anyhow::Result<Photo> {
         let photo = Photo::open(&self.folder.join(file), &Limits::default()).with_context(|| file.to_string())?;
         Ok(self.sized(photo))
     }
@@ -119,7 +119,7 @@ pub fn run(set: &Set, truth: &Truth, making: Making) -> anyhow::Result<Vec<Sampl
     Ok(out)
 }
 
-fn enrol(set: &Set, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
+pub fn enrol(set: &Set, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
     let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "enrol");
     let photos: Vec<Photo> = photos.map(|p| set.open(&p.file)).collect::<Result<_, _>>()?;
     let (enrolment, findings) = Enrolment::from_photos(&photos, layout, None, jiff::civil::date(2024, 1, 1))
@@ -134,7 +134,7 @@ fn sentences(findings: &[Finding]) -> String {
     findings.iter().map(|f| f.sentence.as_str()).collect::<Vec<_>>().join(" ")
 }
 
-fn kit(
+pub fn kit(
     set: &Set,
     truth: &Truth,
     keeper: &Keeper,

@@ -55,7 +55,7 @@ pub struct Photo {
     pub samples: Vec<Sample>,
     #[serde(default)]
     pub hazards: Vec<String>,
-    /// Of a strip's calibration photos: where its pads lie.
+    /// Where card, markers and samples lie: of a strip's calibration photos, to measure it, and for the error budget.
     #[serde(default)]
     pub geometry: Geometry,
     /// For grouping results only.
@@ -69,6 +69,8 @@ pub struct Geometry {
     #[serde(default)]
     pub card: Vec<[f64; 2]>,
     #[serde(default)]
+    pub markers: BTreeMap<String, Vec<[f64; 2]>>,
+    #[serde(default)]
     pub samples: BTreeMap<String, Place>,
 }
 
@@ -77,6 +79,9 @@ pub struct Place {
     /// Outline of a pad's inner part.
     #[serde(default)]
     pub pad: Vec<[f64; 2]>,
+    /// Outline of a vial's liquid.
+    #[serde(default)]
+    pub liquid: Vec<[f64; 2]>,
 }
 
 #[derive(Deserialize, Clone)]
@@ -85,6 +90,9 @@ pub struct Sample {
     pub analyte: String,
     pub unit: String,
     pub concentration: f64,
+    /// What set the colour, small errors of dosing and timing included.
+    #[serde(default)]
+    pub effective: Option<f64>,
     /// `shades`: printed shades.
     #[serde(default)]
     pub source: String,

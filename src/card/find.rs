@@ -122,6 +122,10 @@ fn nothing_seen(search: &mut Search) -> Finding {
             "The picture is mirrored: the card's markers read only the other way round.",
         );
     }
+    if sharpness::blurred(&search.whole()) {
+        let sentence = "Nothing in the picture is sharp, and no corner marker of the card was seen.";
+        return Finding::doubt(Code::PhotoBlurred, sentence);
+    }
     Finding::doubt(Code::CardMissing, "No corner marker of the card was seen in the picture.")
 }
 

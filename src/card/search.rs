@@ -23,6 +23,9 @@ const THEN: [Look; 3] = [
     Look { side: 504, effort: Effort { decimate: 1.0, contrast: 8 } },
 ];
 
+/// Side of the picture in which blur is judged where no marker is seen.
+const WHOLE: u32 = 1008;
+
 /// For the best corners, where one marker is missing and its corner is carried over from the others.
 const FULL: Look = Look { side: 2016, effort: Effort { decimate: 1.0, contrast: 20 } };
 
@@ -91,6 +94,11 @@ impl<'a> Search<'a> {
     /// The markers in the bay's upper part, in upright pixels: labels and the card's number.
     pub(super) fn labels(&mut self, plane: &Plane) -> Vec<Seen> {
         self.closely(plane, label_band(self.layout), FINE, FINELY)
+    }
+
+    /// The whole picture in grey, about 1000 pixels along its longer side.
+    pub(super) fn whole(&self) -> GrayImage {
+        self.photo.luma(self.factor(WHOLE))
     }
 
     fn factor(&self, side: u32) -> u32 {

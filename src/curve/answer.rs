@@ -1,5 +1,6 @@
 //! What may be said of a colour: measured, not detected, above, below, or off the scale.
 
+use super::beyond::off_turned;
 use super::invert::{Found, Seen, invert, limits};
 use super::kit::{Scale, Test};
 use super::path::Path;
@@ -24,6 +25,10 @@ const OFF: f64 = 4.5;
 /// Farther off than this it is in doubt: one good sample in a hundred lies there.
 const DOUBT: f64 = 3.37;
 
+/// A colour is in doubt that lies nearer to those of a dye turned beyond the scale than to the scale, by so much in squared standard
+/// deviations: one good sample in a hundred (118 vials and pads at usual places: one; at 3.2 five).
+const TURNED: f64 = 6.0;
+
 /// 'Above' and 'below' are said when this share of the likelihood lies there; else the interval tells.
 const SURE: f64 = 0.8;
 
@@ -40,12 +45,24 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let limit = (!bounded && bottom == 0.0 && known).then(|| limits(path, seen)).flatten();
     let detection_limit = limit.map(|(_, detection)| quantity(path.value(detection)));
     let mut findings = Vec::new();
+    let beyond = |found: &Found| found.off.powi(2) - off_turned(path, seen).powi(2);
+    // Where the interval reaches the top it says so itself.
+    let turned = !bounded && found.upper < path.last() && found.off.powi(2) > TURNED && beyond(&found) > TURNED;
+    if turned {
+        let sentence = format!(
+            "The colour lies beside the scale of {}, where a dye pales or browns that is beyond {}: there may be more.",
+            test.name,
+            quantity(top)
+        );
+        findings.push(Finding::doubt(Code::ColourTurned, sentence));
+    }
     if found.off > OFF {
         let sentence = format!("The colour lies {:.1} standard deviations off the scale of {}.", found.off, test.name);
         let finding = Finding::doubt(Code::ColourOffScale, sentence);
-        return Answer { amount: Err(vec![finding]), detection_limit, found, findings };
+        findings.insert(0, finding);
+        return Answer { amount: Err(findings), detection_limit, found, findings: Vec::new() };
     }
-    if found.off > DOUBT {
+    if found.off > DOUBT && !turned {
         let sentence = format!("The colour lies {:.1} standard deviations off the scale of {}.", found.off, test.name);
         findings.push(Finding::doubt(Code::ColourOffScale, sentence));
     }
@@ -55,7 +72,7 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
         Amount::above(quantity(top))
     } else if bounded && found.below > SURE {
         Amount::below(quantity(bottom))
-    } else if let Some(below) = none_seen(path, &found, limit) {
+    } else if let Some(below) = none_seen(path, &found, limit).filter(|_| !turned) {
         Amount::not_detected(quantity(below))
     } else {
         let (mut lower, upper) = (path.value(found.lower), path.value(found.upper));
@@ -67,6 +84,7 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
             let sentence = format!("The colour of {} cannot be told from {first}.", test.name);
             findings.push(Finding::note(Code::ColourLikeNone, sentence));
         }
+        let upper = if turned { upper.max(top) } else { upper };
         // Never an exact zero: the median of a truncated likelihood is above it, but for rounding.
         let least = if bounded { f64::MIN } else { 1e-6 * top };
         let value = path.value(found.position).max(least);

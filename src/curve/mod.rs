@@ -5,6 +5,7 @@
 mod adopt;
 mod anchor;
 mod answer;
+mod beyond;
 mod check;
 pub mod control;
 pub mod density;

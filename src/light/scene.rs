@@ -46,6 +46,8 @@ pub struct Scene {
     pub paper: Vec<Area>,
     /// Patches straightened and relative to paper, before the correction.
     pub straight: Vec<[f64; 3]>,
+    /// How far each patch was trusted in the correction, 0 to 1.
+    pub trusted: Vec<f64>,
     /// Residual of each grey (ln units, largest channel), in the layout's order of greys.
     pub grey_residuals: Vec<f64>,
     /// What was noticed.
@@ -57,12 +59,7 @@ impl Scene {
     pub fn fit(photo: &Photo, layout: &Layout, card: &Card, reference: &Reference) -> Result<Self, Vec<Finding>> {
         let patches = measure::patches(photo, layout, card);
         let paper = measure::paper(photo, layout, card);
-        let bay = layout.bay;
-        let outside = |a: &Area| {
-            let [x, y] = a.at;
-            y < bay.y + 8.0 || ((x < bay.x || x > bay.x + bay.w) && y < bay.y + 0.5 * bay.h)
-        };
-        let field = Field::fit(&paper, outside).ok_or_else(|| vec![no_paper(&paper)])?;
+        let field = Field::fit(&paper, |a| free(layout, a)).ok_or_else(|| vec![no_paper(&paper)])?;
 
         let mut findings = judge(layout, &field, &patches, &paper)?;
         // A clipped patch shows the camera's end of range, not its own light.
@@ -117,7 +114,8 @@ impl Scene {
                 format!("The card's patches differ from the enrolled ones by ΔE {:.1}.", correction.left_out);
             findings.push(Finding::doubt(Code::LightPatchesOdd, sentence));
         }
-        Ok(Self { field, tones, correction, patches, paper, straight, grey_residuals, findings })
+        let trusted = pairs.iter().map(|p| p.weight).collect();
+        Ok(Self { field, tones, correction, patches, paper, straight, trusted, grey_residuals, findings })
     }
 
     /// Camera light at a place of the card, straightened and relative to the paper there.
@@ -137,6 +135,12 @@ impl Scene {
     pub fn colour(&self, rgb: [f64; 3], mm: [f64; 2]) -> LinRgb {
         self.correction.apply(self.relative(rgb, mm))
     }
+}
+
+/// Whether paper lies where no vial can stand before it.
+pub fn free(layout: &Layout, paper: &Area) -> bool {
+    let (bay, [x, y]) = (layout.bay, paper.at);
+    y < bay.y + 8.0 || ((x < bay.x || x > bay.x + bay.w) && y < bay.y + 0.5 * bay.h)
 }
 
 /// Patches whose nominal colour is neutral.

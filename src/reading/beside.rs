@@ -28,7 +28,7 @@ pub(super) struct Neighbour {
 }
 
 /// Covariance in CIELAB of the tints from both sides of a sample.
-pub(super) fn tints(sample: &Sample, samples: &Samples) -> Matrix3<f64> {
+pub fn tints(sample: &Sample, samples: &Samples) -> Matrix3<f64> {
     let mut cov = Matrix3::zeros();
     for (side, neighbour) in beside(sample, samples) {
         let theirs = density(neighbour.colour.lab);
@@ -71,6 +71,24 @@ pub(super) fn moved(
     );
     let finding = Finding::doubt(Code::SampleNeighbour, sentence);
     if steps > MOVED.1 { Err(finding) } else { Ok(Some(finding)) }
+}
+
+/// The doubt where a neighbour of the clear vial could move what is zeroed on it by a step or more. `position` gives the sample's position
+/// with a density taken off the clear vial.
+pub(super) fn zeroing_moved(
+    clear: &str,
+    neighbours: &[Neighbour],
+    position: impl Fn(&Density) -> f64,
+) -> Option<Finding> {
+    let at = position(&Density::zeros());
+    let steps = |n: &Neighbour| (position(&n.tint) - at).abs();
+    let strongest = neighbours.iter().map(|n| (steps(n), n)).max_by(|a, b| a.0.total_cmp(&b.0));
+    let (steps, neighbour) = strongest.filter(|(steps, _)| *steps > MOVED.0)?;
+    let sentence = format!(
+        "Light through the vial at {} tints the paper beside the clear vial at {clear}; in its water that would move the zeroing by {steps:.1} steps of the series.",
+        neighbour.station
+    );
+    Some(Finding::doubt(Code::SampleNeighbour, sentence))
 }
 
 /// Neighbours with their side: 0 to the left, 1 to the right.

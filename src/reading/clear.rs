@@ -1,9 +1,11 @@
 //! The clear vial of a photo: found, judged, and taken off the samples.
 
+use super::beside::{Neighbour, neighbours, zeroing_moved};
 use super::outcome::ClearVial;
 use super::read::{Ask, Look};
 use crate::colour::Lab;
-use crate::curve::{Clear, Kind, Kit, Nuisance, Off, Path, Seen, Test, Zero, no_water, suspect};
+use crate::curve::density::{Density, coloured, density};
+use crate::curve::{Clear, Kind, Kit, Nuisance, Off, Path, Scale, Seen, Test, Zero, invert, no_water, suspect};
 use crate::finding::{Code, Finding};
 
 /// On which vial a photo is zeroed.
@@ -28,6 +30,8 @@ pub(super) struct Vial {
     pub(super) shown: ClearVial,
     /// What was noticed about it.
     findings: Vec<Finding>,
+    /// What may tint it.
+    beside: Vec<Neighbour>,
 }
 
 impl<'a> Zeroed<'a> {
@@ -55,7 +59,7 @@ impl<'a> Zeroed<'a> {
         };
         let Some(vial) = self.seen.as_ref().map_err(Clone::clone)? else { return Ok((raw, seen, Vec::new())) };
         if let Some(why) = suspect(test, &raw, &vial.clear, seen.foreign) {
-            return Err(vec![coloured(&zeroing.station, &why)]);
+            return Err(vec![not_clear(&zeroing.station, &why)]);
         }
         let off = Off::of(test);
         let path = path(&off.test(test), off.nuisance(raw.nuisance())).map_err(|f| vec![f])?;
@@ -65,7 +69,14 @@ impl<'a> Zeroed<'a> {
             Off::Tint => "its tint is taken off, its brightness not, as not all standards had a clear vial",
         };
         let used = Finding::note(Code::ClearUsed, format!("{what_at}; {what}.", what_at = used_at(&zeroing.station)));
-        let findings = std::iter::once(used).chain(vial.findings.iter().cloned()).collect();
+        let bounded = test.scale == Scale::Bounded;
+        let position = |less: &Density| {
+            let clear = Clear { lab: coloured(&(density(Lab(vial.clear.lab)) - less)).0, ..vial.clear };
+            let (lab, cov) = Zero::on(clear).off(off, seen.lab, &seen.cov);
+            invert(&path, &Seen { lab, cov, ..seen }, bounded).position
+        };
+        let tinted = zeroing_moved(&zeroing.station, &vial.beside, position);
+        let findings = std::iter::once(used).chain(tinted).chain(vial.findings.iter().cloned()).collect();
         Ok((path, Seen { lab, cov, ..seen }, findings))
     }
 }
@@ -88,7 +99,7 @@ pub(super) fn beside_standards(look: &Look, kit: &Kit, station: &str, tests: &[&
     for test in tests {
         let Ok(path) = Path::new(test, Nuisance::of(kit.kind)) else { continue };
         if let Some(why) = suspect(test, &path, &vial.clear, 0.0) {
-            return Err(vec![coloured(station, &why)]);
+            return Err(vec![not_clear(station, &why)]);
         }
     }
     // Doubts about it are doubts about every standard that is zeroed on it.
@@ -103,14 +114,15 @@ fn vial(look: &Look, station: &str) -> Result<Vial, Vec<Finding>> {
     let (Lab(lab), cov) = look.alone(sample);
     let clear = Clear { lab, cov };
     if let Some(why) = no_water(&clear) {
-        return Err(vec![coloured(station, &why)]);
+        return Err(vec![not_clear(station, &why)]);
     }
     let findings = sample.findings.clone();
     let outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
-    Ok(Vial { clear, shown: ClearVial { station: station.to_string(), lab, outlines }, findings })
+    let beside = neighbours(sample, &look.samples);
+    Ok(Vial { clear, shown: ClearVial { station: station.to_string(), lab, outlines }, findings, beside })
 }
 
-fn coloured(station: &str, why: &str) -> Finding {
+fn not_clear(station: &str, why: &str) -> Finding {
     Finding::doubt(Code::ClearColoured, format!("The liquid at {station}, to be zeroed on, {why}."))
 }
 

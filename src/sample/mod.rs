@@ -13,7 +13,7 @@ mod strip;
 mod vial;
 mod view;
 
-pub use liquid::Colour;
+pub use liquid::{Colour, measure};
 pub use samples::{Sample, Samples};
 pub use shades::{Palest, Shade, shades};
 pub use strip::Shape;

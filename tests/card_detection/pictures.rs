@@ -4,7 +4,11 @@ use std::sync::OnceLock;
 
 use tintline::card::{self, Card, CardNumber, Layout};
 use tintline::finding::{Code, Finding, Severity};
-use tintline::photo::Photo;
+use tintline::photo::{Limits, Photo};
+
+use image::RgbImage;
+
+use crate::pictures::{Extras, fixture, jpeg};
 
 use super::camera::{FOCAL, Picture, Pose, Print, View, unrolled};
 
@@ -137,6 +141,63 @@ fn a_card_too_far_away_is_refused_with_its_scale() {
         let why = refusal(&at(scale));
         assert_eq!(why.code, Code::CardTooFar);
         assert!(why.sentence.contains(said), "{}", why.sentence);
+    }
+}
+
+/// A photo of the fixtures, changed.
+fn changed(name: &str, change: impl FnOnce(RgbImage) -> RgbImage) -> Photo {
+    let picture = image::load_from_memory(&fixture(&format!("photos/cards/{name}.jpg"))).unwrap().to_rgb8();
+    Photo::from_bytes(&jpeg(&change(picture), &Extras::default()), &Limits::default()).unwrap()
+}
+
+/// Moved while it was taken: the mean over a line of so many pixels right and down.
+fn moved(picture: &RgbImage, [right, down]: [i32; 2]) -> RgbImage {
+    let (w, h) = picture.dimensions();
+    let steps = right.abs().max(down.abs());
+    RgbImage::from_fn(w, h, |x, y| {
+        let mut sum = [0u32; 3];
+        for k in 0..=steps {
+            let at = |from: u32, by: i32, most: u32| (from as i32 + by * k / steps).clamp(0, most as i32 - 1) as u32;
+            let there = picture.get_pixel(at(x, right, w), at(y, down, h));
+            (0..3).for_each(|c| sum[c] += u32::from(there.0[c]));
+        }
+        image::Rgb(sum.map(|s| (s / (steps as u32 + 1)) as u8))
+    })
+}
+
+#[test]
+fn blur_that_leaves_no_marker_is_named_and_an_empty_picture_is_not() {
+    for sigma in [9.0, 14.0, 25.0, 45.0] {
+        let why = refusal(&picture(plain(), Pose::STRAIGHT).blurred(sigma).photo());
+        assert_eq!(why.code, Code::PhotoBlurred, "{sigma} px");
+        assert!(why.sentence.starts_with("Nothing in the picture is sharp"), "{why:?}");
+        assert!(why.remedy().contains("focus"), "{}", why.remedy());
+    }
+    // The same with everything else that is in a real picture.
+    for name in ["print-a-flat", "slanted"] {
+        for sigma in [10.0, 18.0, 30.0] {
+            let why = refusal(&changed(name, |p| image::imageops::blur(&p, sigma)));
+            assert_eq!(why.code, Code::PhotoBlurred, "{name} {sigma} px");
+        }
+        for by in [[70, 0], [0, 70], [60, 40]] {
+            let why = refusal(&changed(name, |p| moved(&p, by)));
+            assert_eq!(why.code, Code::PhotoBlurred, "{name} moved by {by:?}");
+        }
+        // The middle of the card alone, without its markers: sharp, and no card.
+        let middle = |p: RgbImage| {
+            let (w, h) = p.dimensions();
+            image::imageops::crop_imm(&p, w * 2 / 5, h * 2 / 5, w / 5, h / 5).to_image()
+        };
+        assert_eq!(refusal(&changed(name, middle)).code, Code::CardMissing, "{name}");
+    }
+    // Nothing to see is not blur: paper and table, evenly lit, in noise, or dark.
+    for light in [12u8, 90, 200] {
+        let even = RgbImage::from_fn(900, 700, |x, y| {
+            let noise = (x * 7919 + y * 104_729) % 11;
+            image::Rgb([0, 1, 2].map(|c| light + noise as u8 + c))
+        });
+        let photo = Photo::from_bytes(&jpeg(&even, &Extras::default()), &Limits::default()).unwrap();
+        assert_eq!(refusal(&photo).code, Code::CardMissing, "{light}");
     }
 }
 

@@ -125,3 +125,21 @@ fn a_neighbour_away_from_the_light_cannot_reach() {
     let sample = alone.at("B").unwrap();
     assert!(neighbours(sample, &alone).is_empty() && tints(sample, &alone) == Matrix3::zeros());
 }
+
+fn tinted(station: &str, tint: [f64; 3]) -> Neighbour {
+    Neighbour { station: station.into(), tint: Density::from(tint) }
+}
+
+#[test]
+fn a_neighbour_that_moves_the_zeroing_by_a_step_is_named() {
+    // A tenth of density in the second band makes a step.
+    let position = |less: &Density| 2.0 + 10.0 * less[1];
+    let weak = tinted("A", [-0.04, 0.09, -0.05]);
+    let strong = tinted("C", [-0.05, -0.13, 0.18]);
+    assert_eq!(zeroing_moved("B", &[], position), None);
+    assert_eq!(zeroing_moved("B", std::slice::from_ref(&weak), position), None, "0.9 steps");
+    let said = zeroing_moved("B", &[weak, strong], position).unwrap();
+    assert_eq!((said.code, said.may_reassure(), said.may_alarm()), (Code::SampleNeighbour, false, true));
+    assert!(said.sentence.contains("vial at C") && said.sentence.contains("clear vial at B"), "{}", said.sentence);
+    assert!(said.sentence.contains("by 1.3 steps"), "{}", said.sentence);
+}
