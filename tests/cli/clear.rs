@@ -77,7 +77,8 @@ fn tinted_water_at_a_dim_station_is_read_with_a_clear_vial_only() {
         }
         // The colour of the water is none of the test's, and of so dim a vial.
         let without = read(&house, shot, &[], EITHER);
-        assert_eq!(codes(&without), ["colour-off-scale"], "{amount}: {}", without.text);
+        let off = ["colour-off-scale", "colour-turned"].iter().any(|c| codes(&without).contains(c));
+        assert!(off && without.status != "not-detected", "{amount}: {:?} {}", codes(&without), without.text);
     }
 }
 
@@ -151,7 +152,7 @@ fn a_label_names_the_clear_vial_without_words() {
     let zero = [stuck[0], straight("A", number("zero standard")), stuck[1]];
     house.lay("z.jpg", Scene::of(&shot.jpeg()).stick(&zero).jpeg());
     let done = house.run(&["read", "z.jpg", "--json", "--dry-run"]).go().json::<ReadDone>();
-    assert_eq!(codes(&done.photos[0].samples[0]), ["colour-off-scale"]);
+    assert_eq!(codes(&done.photos[0].samples[0]), ["colour-turned"]);
 }
 
 #[test]

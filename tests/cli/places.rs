@@ -176,7 +176,7 @@ fn a_standard_at_the_other_place_is_asked_for_and_narrows() {
     assert_eq!((lamp.called.as_str(), lamp.photos, lamp.read, lamp.tests.len()), ("desk lamp", 0, 4, 0));
     let next = checked.next.unwrap();
     assert_eq!((next.test.as_str(), next.value, next.place, next.why.as_str()), ("nitrite", 0.25, Some(2), "place"));
-    assert!((0.15..0.5).contains(&next.narrower) && next.then[1] < next.now[1], "{next:?}");
+    assert!((0.4..0.75).contains(&next.narrower) && next.then[1] < next.now[1], "{next:?}");
     let text = house.run(&["kit", "check"]).exit(3).out_has("4 photos read there").go().out;
     let line = text.lines().last().unwrap();
     let begin = "Next standard: nitrite 0.25 mg/L NO2- at desk lamp: 4 photos read there, and the kit has no standard in that light.";

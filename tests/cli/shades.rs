@@ -135,7 +135,7 @@ fn what_is_typed_wrongly_is_said() {
     let house = started();
     house.run(&["kit", "start", "other"]).exit(2).err_has("which tests").go();
     house.run(&["kit", "start", "drops", "pH"]).exit(2).err_has("[name-taken]").go();
-    house.run(&["kit", "start", "more", "nitrate"]).exit(2).err_has("TEST=UNIT").go();
+    house.run(&["kit", "start", "more", "nitrate"]).exit(2).err_has("[unit-missing]").go();
     house.run(&["kit", "shades", "nitrite", "--photo", "x.jpg"]).exit(2).err_has("left to right").go();
     house.run(&["kit", "shades", "0,1", "--photo", "x.jpg"]).exit(2).err_has("a kit, a test").go();
     house.run(&["kit", "shades", "iron", "0,1", "--photo", "x.jpg"]).exit(2).err_has("[test-unknown]").go();

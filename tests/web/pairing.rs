@@ -132,7 +132,7 @@ fn a_server_nobody_sits_at_is_helped_from_another_window() {
     assert_eq!(with(&server, &own, "/").0.status, 303);
     assert_eq!(with(&server, &other, "/").0.status, 200);
     house.run(&["serve", "forget", "kitchen"]).exit(2).err_has("[phones-unknown]").err_has("serve phones").go();
-    house.run(&["serve", "forget"]).exit(2).err_has("--all").go();
+    house.run(&["serve", "forget"]).exit(2).err_has("PHONES").go();
     house.run(&["serve", "forget", "--all"]).touches(&["home/phones/"]).out_has("Forgotten: hall.").go();
     assert_eq!(with(&server, &other, "/").0.status, 303);
     house.run(&["serve", "phones"]).out_has("No phone is paired.").go();

@@ -10,7 +10,6 @@ use crate::intake::{self, At, Beside, Entered, IntakeError};
 use crate::log::{Id, Log, Tank, Undo};
 use askama::Template;
 use axum::extract::{Path, RawQuery, State};
-use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use std::sync::Arc;
 
@@ -179,9 +178,7 @@ pub(super) async fn undo(
 }
 
 pub(super) fn undone(log: &mut Log, entry: &str, now: jiff::Timestamp) -> Result<(), Fail> {
-    let entry = Id::parse(entry).ok_or_else(|| {
-        Fail::new(StatusCode::NOT_FOUND, "entry-unknown", "There is no such entry.", "Open the list again.")
-    })?;
+    let entry = log.find(entry)?;
     log.write(now, |w| w.undo(&Undo::Entry(entry), "taken back on the page"))?;
     Ok(())
 }
