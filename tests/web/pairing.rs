@@ -1,8 +1,9 @@
 //! Pairing phones, and forgetting them.
 
 use crate::support::House;
-use crate::support::served::{Answer, Server};
+use crate::support::served::{Answer, PATIENCE, Server, lines};
 use serde::Deserialize;
+use std::process::{Command, Stdio};
 
 /// The code in what the server said.
 fn code(server: &Server) -> String {
@@ -110,6 +111,39 @@ struct One {
 #[serde(deny_unknown_fields)]
 struct Forgotten {
     forgotten: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Serving {
+    schema: u32,
+    addresses: Vec<String>,
+    code: Option<String>,
+    code_until: Option<jiff::Timestamp>,
+    private: bool,
+}
+
+#[test]
+fn where_it_is_comes_as_json_as_soon_as_it_listens() {
+    for (options, asked) in [(&["--lan"][..], true), (&[], false)] {
+        let house = House::new();
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tintline"));
+        command.args(["serve", "--port", "0", "--json"]).args(options).env("TINTLINE_HOME", house.path("home"));
+        let mut child = command.stdout(Stdio::piped()).spawn().unwrap();
+        let out = lines(child.stdout.take().unwrap());
+        let mut text = String::new();
+        while !text.ends_with("\n}") {
+            text.push('\n');
+            text.push_str(&out.recv_timeout(PATIENCE).expect("an answer while it runs"));
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let said: Serving = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{e}: {text}"));
+        assert_eq!((said.schema, said.private), (1, !asked), "plain HTTP is private on this computer alone");
+        assert_eq!((said.code.is_some(), said.code_until.is_some()), (asked, asked));
+        assert!(said.addresses.last().unwrap().starts_with("http://127.0.0.1:"), "{:?}", said.addresses);
+        assert!(asked || said.addresses.len() == 1, "{:?}", said.addresses);
+    }
 }
 
 #[test]
