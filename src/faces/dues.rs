@@ -7,6 +7,11 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::collections::HashSet;
 
+/// Whether something is due on the day it is at the tank, or was before.
+pub(super) fn today(due: &Due, zone: &TimeZone, now: Timestamp) -> bool {
+    zone.to_datetime(due.at).date() <= zone.to_datetime(now).date()
+}
+
 /// Controls of kits, of each the test that comes first, at noon of its day.
 pub(super) fn controls(home: &Home, log: &Log, zone: &TimeZone, now: Timestamp) -> Result<Vec<Due>, IntakeError> {
     let mut named = HashSet::new();

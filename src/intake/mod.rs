@@ -80,6 +80,7 @@ pub use folder::{Candidate, Found, by_time, photos_in};
 pub use hand::{
     Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
     add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests, takes,
+    tests_meant,
 };
 pub use home::Home;
 pub use incoming::{Arriving, Incoming, KeptPhoto, MOST_WAITING, PhotoKey, Sent};

@@ -10,8 +10,7 @@ fn house() -> (House, Server, String) {
     let house = House::new();
     house.run(&["tank", "add", NAME, "--water", "fresh", "--volume", "60", "--animals", "6"]).touches(&["home/"]).go();
     let server = Server::start(&house, &[]);
-    let home = server.get("/").text();
-    let id = home.split("href=\"/tank/").nth(1).unwrap().split('"').next().unwrap().to_string();
+    let id = first_tank(&server);
     (house, server, id)
 }
 
@@ -83,6 +82,8 @@ fn events_are_logged_as_typed_or_asked_back() {
     assert!(again.text().contains("It happened again") && again.text().contains("value=\"warm\""));
     let meant = [("kind", "water-change"), ("words", "30%"), ("note", "warm"), ("again", "yes")];
     assert_eq!(server.post(&event, &meant).status, 303);
+    // What is asked back is told in words of the page, not of the command line.
+    assert!(again.text().contains("tick so below") && !again.text().contains("--again"));
     // A number that could mean two things, a time to come, a kind that is none.
     for (kind, words, at, code) in [
         ("water-change", "30", "", "event-number-bare"),
@@ -112,7 +113,9 @@ fn first_help_waits_for_nothing() {
     assert!(help.contains("Air first"), "{help}");
     assert!(!house.run(&["event", "list"]).go().out.contains("symptom"), "looking logs nothing");
     let answer = server.post(&format!("/tank/{id}/trouble"), &[("seen", "gasping at the surface")]);
-    assert!(answer.status == 200 && answer.text().contains("Air first"), "{}", answer.text());
+    assert_eq!(answer.status, 303, "{}", answer.text());
+    let logged = server.get(answer.header("location").unwrap()).text();
+    assert!(logged.contains("Logged. Do this now") && logged.contains("Air first"), "{logged}");
     house.run(&["event", "list"]).out_has("gasping at the surface").go();
     let now = server.get(&format!("/tank/{id}")).text();
     assert!(now.find("Air first").unwrap() < now.find("Danger").unwrap(), "first help stands first");
@@ -143,7 +146,9 @@ fn results_can_be_judged_anew_and_taken_back() {
         "{new}"
     );
     let new_id = done.header("location").unwrap().strip_prefix("/reading/").unwrap().to_string();
-    assert_eq!(server.post(&format!("/reading/{new_id}/undo"), &[]).status, 303);
+    let taken = server.post(&format!("/reading/{new_id}/undo"), &[("undo-reason", "looked at the wrong vial")]);
+    assert_eq!(taken.status, 303);
+    assert!(server.get(&format!("/reading/{new_id}")).text().contains("looked at the wrong vial"));
     assert!(server.get(&history).text().contains("0.50 mg/L NO2-"), "what was before stands again");
     house.run(&["log", "history"]).out_has("second look").go();
     let page = server.get(&format!("/tank/{id}/report"));
@@ -183,8 +188,7 @@ fn house_with_kit(house: House) -> (House, Server, String) {
     let home = house.path("home");
     house.run(&["demo", "--into", home.to_str().unwrap()]).or_exit(3).touches(&["home/"]).go();
     let server = Server::start(&house, &[]);
-    let page = server.get("/").text();
-    let id = page.split("href=\"/tank/").nth(1).unwrap().split('"').next().unwrap().to_string();
+    let id = first_tank(&server);
     (house, server, id)
 }
 
@@ -197,6 +201,124 @@ fn card_and_labels_come_as_files() {
     assert_eq!(image::load_from_memory(&photo.body).unwrap().width(), 1800, "6 inches at 300 dots");
     assert_eq!(server.get("/print/card?number=76").status, 400);
     assert_eq!(server.get("/print/card?number=x").status, 400);
+    let labels = server.post("/print/labels", &[("as", "photo")]);
+    assert_eq!(image::load_from_memory(&labels.body).unwrap().width(), 1800);
     let labels = server.post("/print/labels", &[("paper", "letter")]);
     assert!(labels.body.starts_with(b"%PDF"), "{}", labels.text());
+}
+
+#[test]
+fn the_window_of_the_history_can_be_chosen() {
+    let house = House::new();
+    house.run(&["tank", "add", "hall", "--water", "fresh", "--zone", "UTC"]).touches(&["home/"]).go();
+    let now = jiff::Timestamp::now();
+    for (days, value) in [(1, "0.1"), (40, "0.4"), (200, "0.7")] {
+        let at = now.checked_sub(jiff::SignedDuration::from_hours(24 * days)).unwrap();
+        let at = at.strftime("%Y-%m-%d %H:%M").to_string();
+        house.run(&["log", "add", &format!("nitrite={value} mg/L NO2-"), "--at", &at]).touches(&["home/"]).go();
+    }
+    let server = Server::start(&house, &[]);
+    let id = first_tank(&server);
+    let listed = |span: &str| {
+        let page = server.get(&format!("/tank/{id}/history{span}")).text();
+        let results = page.split("<h2>Results</h2>").nth(1).unwrap().to_string();
+        ["0.10", "0.40", "0.70"].map(|v| results.contains(&format!("{v} mg/L NO2-")))
+    };
+    assert_eq!(listed("?span=14"), [true, false, false]);
+    assert_eq!(listed("?span=90"), [true, true, false]);
+    assert_eq!(listed(""), [true, true, false], "three months unless chosen");
+    assert_eq!(listed("?span=all"), [true, true, true]);
+    assert_eq!(listed("?span=%3Cb%3E"), [true, true, false], "what is no window is as if not said");
+}
+
+#[test]
+fn a_reading_moves_to_the_tank_it_was_of() {
+    let house = House::new();
+    for name in ["hall", "loft"] {
+        house.run(&["tank", "add", name, "--water", "fresh"]).touches(&["home/"]).go();
+    }
+    house.run(&["log", "add", "nitrite=0.5 mg/L NO2-", "--tank", "hall"]).touches(&["home/"]).go();
+    let server = Server::start(&house, &[]);
+    let home = server.get("/").text();
+    let ids: Vec<&str> = home.split("<li><a href=\"/tank/").skip(1).map(|t| t.split('"').next().unwrap()).collect();
+    let at = |name: &str| home.find(&format!("<strong>{name}</strong>")).unwrap();
+    let (hall, loft) = if at("hall") < at("loft") { (ids[0], ids[1]) } else { (ids[1], ids[0]) };
+    let has = |id: &str| server.get(&format!("/tank/{id}/history?span=all")).text().contains("0.50 mg/L NO2-");
+    assert_eq!([has(hall), has(loft)], [true, false]);
+    let page = server.get(&format!("/tank/{hall}/history?span=all")).text();
+    let reading = page.split("href=\"/reading/").nth(1).unwrap().split('"').next().unwrap();
+    let form = server.get(&format!("/reading/{reading}")).text();
+    assert!(form.contains(&format!("<option value=\"{loft}\">loft")) && !form.contains(&format!("value=\"{hall}\"")));
+    let to = format!("/reading/{reading}/move");
+    assert_eq!(server.post(&to, &[("to", reading)]).status, 404, "no tank");
+    assert_eq!([has(hall), has(loft)], [true, false]);
+    assert_eq!(server.post(&to, &[("to", loft), ("move-reason", "wrong label")]).status, 303);
+    assert_eq!([has(hall), has(loft)], [false, true]);
+    assert!(server.get(&format!("/reading/{reading}")).text().contains("wrong label"));
+}
+
+#[test]
+fn what_is_known_of_a_tank_changes() {
+    let (house, server, id) = house();
+    let facts = format!("/tank/{id}/facts");
+    let before = server.get(&facts).text();
+    assert!(before.contains("<dt>As filled</dt><dd>60 L</dd>") && !before.contains("°C</dd>"), "{before}");
+    for (fields, code) in [
+        (vec![("volume", "a lot"), ("temperature", "25")], "value=\"a lot\""),
+        (vec![("volume", "")], "facts-none"),
+        (vec![("volume", "70"), ("at", "2999-01-01 10:00")], "time-future"),
+    ] {
+        let answer = server.post(&facts, &fields);
+        assert_eq!(answer.status, 400);
+        assert!(answer.text().contains(code), "{code} in {}", answer.text());
+    }
+    assert_eq!(server.get(&facts).text(), before, "what was wrong changed nothing");
+    let fields = [("volume", "20 us gal"), ("temperature", "78 °F"), ("planted", "yes")];
+    assert_eq!(server.post(&facts, &fields).status, 303);
+    let page = server.get(&facts).text();
+    // 20 US gallons of 3.785411784 L; (78 - 32) / 1.8 degrees.
+    for known in ["75.71 L", "25.56 °C", "planted"] {
+        assert!(page.contains(&format!("<dd>{known}</dd>")), "{known} in {page}");
+    }
+    house.run(&["tank", "list"]).out_has("75.7").go();
+}
+
+#[test]
+fn what_is_no_text_is_refused() {
+    let (house, server, id) = house();
+    let event = format!("/tank/{id}/event");
+    for odd in ["\0", "\u{7}", "\u{fffd}"] {
+        let answer = server.post(&event, &[("kind", "note"), ("words", odd)]);
+        assert!(answer.status == 400 && answer.text().contains("form-not-text"), "{odd:?}");
+    }
+    for query in ["kind=%ff%fe", "kind=note&words=%c3"] {
+        let answer = server.get(&format!("{event}?{query}"));
+        assert!(answer.status == 400 && answer.text().contains("form-not-text"), "{query}");
+    }
+    assert!(!house.run(&["event", "list"]).go().out.contains("note"));
+}
+
+#[test]
+fn the_start_page_puts_the_worst_first_with_what_is_due() {
+    let house = House::new();
+    for name in ["calm", "wild"] {
+        house.run(&["tank", "add", name, "--water", "fresh", "--animals", "6"]).touches(&["home/"]).go();
+    }
+    let calm = ["log", "add", "ammonia=0 mg/L NH3-N", "nitrite=0 mg/L NO2-", "pH=7", "--tank", "calm"];
+    house.run(&calm).touches(&["home/"]).go();
+    let wild = ["log", "add", "nitrite=20 mg/L NO2-", "--tank", "wild"];
+    house.run(&wild).touches(&["home/"]).go();
+    let server = Server::start(&house, &[]);
+    let home = server.get("/").text();
+    let at = |words: &str| home.find(words).unwrap_or_else(|| panic!("{words} in {home}"));
+    assert!(at("<strong>wild</strong>") < at("<strong>calm</strong>"), "{home}");
+    let status = house.run(&["status", "wild"]).go().out;
+    let symbol = ["!!!", "!!", "!"].into_iter().find(|s| status.contains(s)).unwrap();
+    assert!(home.contains(&format!("aria-hidden=\"true\">{symbol}</span><strong>wild</strong>")), "{home}\n{status}");
+    assert!(at("due now") > at("<strong>wild</strong>"));
+}
+
+/// The id of the tank that the start page names first.
+fn first_tank(server: &Server) -> String {
+    server.get("/").text().split("href=\"/tank/").nth(1).unwrap().split('"').next().unwrap().to_string()
 }

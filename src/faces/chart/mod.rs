@@ -79,7 +79,7 @@ pub enum Skin {
     Paper,
     /// The colours of the page it stands in, light or dark.
     Page,
-    /// The same, narrower, for a small screen.
+    /// The same, narrower and without a title, for a small screen.
     Phone,
 }
 
@@ -142,6 +142,11 @@ impl Chart {
     /// One trend alone, for a page that lists events and signs elsewhere.
     pub fn svg_of(&self, trend: &Trend, skin: Skin) -> String {
         svg::svg(&picture::one(self, trend, skin == Skin::Phone), skin)
+    }
+
+    /// The newest result of a trend that is shown, in words with its day.
+    pub fn newest_of(&self, trend: &Trend) -> Option<String> {
+        panel::newest(self, trend)
     }
 
     /// The signs that are used, alone.

@@ -15,6 +15,9 @@ const PLOT: f64 = 104.0;
 const EVENTS: f64 = 13.0;
 const TIMES: f64 = 15.0;
 pub(super) const HEIGHT: f64 = TITLE + PLOT + EVENTS + TIMES;
+/// Above a plot without a title: half of a number stands there.
+pub(super) const BARE: f64 = 8.0;
+pub(super) const BARE_HEIGHT: f64 = HEIGHT - TITLE + BARE;
 pub(super) const EM: f64 = 11.0;
 const SMALL: f64 = 10.0;
 /// Half the width of bars and of whiskers' caps, and a disc's radius.
@@ -70,9 +73,14 @@ impl Plot<'_> {
 
 /// Draws a trend's panel with its upper edge at `top`.
 pub(super) fn panel(scene: &mut Scene, chart: &Chart, trend: &Trend, top: f64) {
+    title(scene, chart, trend, top + TITLE);
+    body(scene, chart, trend, top + TITLE);
+}
+
+/// The same without its title, with the plot's upper edge at `top`.
+pub(super) fn body(scene: &mut Scene, chart: &Chart, trend: &Trend, top: f64) {
     let (left, right) = (LEFT, scene.width - RIGHT);
-    let plot = Plot { chart, scale: Scale::of(trend), left, right, top: top + TITLE };
-    title(scene, &plot, trend);
+    let plot = Plot { chart, scale: Scale::of(trend), left, right, top };
     frame(scene, &plot);
     events(scene, &plot, &chart.events);
     limits(scene, &plot, &trend.guides);
@@ -91,17 +99,22 @@ pub(super) fn said(chart: &Chart, trend: &Trend, p: &Point) -> String {
     format!("{} {}{doubt}, {at}", trend.subject.words(), p.words)
 }
 
-fn title(scene: &mut Scene, plot: &Plot, trend: &Trend) {
-    let base = plot.top - 7.0;
+fn title(scene: &mut Scene, chart: &Chart, trend: &Trend, foot: f64) {
+    let base = foot - 7.0;
     let name = trend.subject.words();
-    scene.bold([plot.left, base], EM + 1.0, name);
+    scene.bold([LEFT, base], EM + 1.0, name);
     let wide = f64::from(lettering::width(name, EM as f32 + 1.0, Weight::Bold));
-    scene.text([plot.left + wide * 1.06 + 8.0, base], EM, Anchor::Start, trend.unit.as_str());
-    if let Some(last) = plot.chart.last(trend) {
-        let at = axis::day(&plot.chart.zone, last.at);
-        let doubt = if last.doubtful { ", in doubt" } else { "" };
-        scene.text([plot.right, base], EM, Anchor::End, format!("last {}{doubt}, {at}", last.words));
+    scene.text([LEFT + wide * 1.06 + 8.0, base], EM, Anchor::Start, trend.unit.as_str());
+    if let Some(last) = newest(chart, trend) {
+        scene.text([scene.width - RIGHT, base], EM, Anchor::End, last);
     }
+}
+
+/// The newest result that is shown, with its day.
+pub(super) fn newest(chart: &Chart, trend: &Trend) -> Option<String> {
+    let last = chart.last(trend)?;
+    let doubt = if last.doubtful { ", in doubt" } else { "" };
+    Some(format!("last {}{doubt}, {}", last.words, axis::day(&chart.zone, last.at)))
 }
 
 fn frame(scene: &mut Scene, plot: &Plot) {

@@ -43,13 +43,18 @@ pub(super) fn whole(chart: &Chart) -> Scene {
     scene
 }
 
-/// One panel; narrow for a small screen.
+/// One panel; narrow for a small screen, without its title, which would not fit.
 pub(super) fn one(chart: &Chart, trend: &Trend, narrow: bool) -> Scene {
     let last = chart.last(trend).map_or(String::new(), |p| format!("; last: {}", panel::said(chart, trend, p)));
     let width = if narrow { NARROW } else { WIDTH };
     let mut scene = Scene::new(width, format!("{}, {}{last}", trend.subject.words(), window(chart)));
-    panel::panel(&mut scene, chart, trend, 0.0);
-    scene.height = panel::HEIGHT;
+    if narrow {
+        panel::body(&mut scene, chart, trend, panel::BARE);
+        scene.height = panel::BARE_HEIGHT;
+    } else {
+        panel::panel(&mut scene, chart, trend, 0.0);
+        scene.height = panel::HEIGHT;
+    }
     scene
 }
 

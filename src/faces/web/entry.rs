@@ -3,14 +3,14 @@
 use super::event::undone;
 use super::fail::Fail;
 use super::fields::Fields;
-use super::frame::{Frame, shown};
+use super::frame::{Frame, Here, shown};
 use super::history::amount;
 use super::said::moment;
-use super::site::Site;
+use super::site::{Site, tank};
 use crate::faces::cropped;
 use crate::finding::Severity;
 use crate::intake::{self, Chart};
-use crate::log::{Id, Log, LogError, Origin, Reading, Standing};
+use crate::log::{Id, Log, LogError, Origin, Reading, Standing, Target};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
@@ -31,6 +31,8 @@ struct Page {
     findings: Vec<Found>,
     facts: Vec<(&'static str, String)>,
     pictured: bool,
+    /// Other tanks, which its sample may be of.
+    others: Vec<Here>,
     history: Vec<(String, String)>,
     typed: Fields,
     wrong: Option<Fail>,
@@ -110,6 +112,7 @@ fn page(site: &Site, log: &Log, r: &Reading, typed: Fields, wrong: Option<Fail>)
         findings: r.refusal.iter().chain(&r.findings).map(of).collect(),
         facts,
         pictured: !intake::crops(&site.home, std::slice::from_ref(r), &site.layout, 1).unwrap_or_default().is_empty(),
+        others: tanks.iter().filter(|t| tank.is_some_and(|own| own.id != t.id)).map(Here::from).collect(),
         history: lines.iter().map(line).collect(),
         typed,
         wrong,
@@ -153,14 +156,34 @@ pub(super) async fn correct(
     .await
 }
 
-pub(super) async fn undo(State(site): State<Arc<Site>>, Path(id): Path<String>) -> Result<Redirect, Fail> {
+pub(super) async fn undo(
+    State(site): State<Arc<Site>>,
+    Path(id): Path<String>,
+    typed: Fields,
+) -> Result<Redirect, Fail> {
     site.log(move |site, log| {
         let reading = found(log, &id)?;
-        undone(log, &id, site.now())?;
+        undone(log, &id, typed.one("undo-reason"), site.now())?;
         Ok(match reading.sample.target.tank() {
             Some(tank) => Redirect::to(&format!("/tank/{tank}/history")),
             None => Redirect::to("/"),
         })
+    })
+    .await
+}
+
+/// Its sample was of another tank, and all that was read of it.
+pub(super) async fn moved(
+    State(site): State<Arc<Site>>,
+    Path(id): Path<String>,
+    typed: Fields,
+) -> Result<Redirect, Fail> {
+    site.log(move |site, log| {
+        let reading = found(log, &id)?;
+        let to = tank(log, typed.one("to"))?;
+        let reason = typed.some("move-reason").unwrap_or_else(|| "it was of another tank".to_string());
+        log.write(site.now(), |w| w.move_sample(reading.sample.id, Target::Tank(to.id), None, &reason))?;
+        Ok(Redirect::to(&format!("/reading/{}", reading.id)))
     })
     .await
 }

@@ -90,7 +90,7 @@ pub(super) async fn form(
     Path(id): Path<String>,
     RawQuery(query): RawQuery,
 ) -> Result<Response, Fail> {
-    let typed = Fields::of(query.unwrap_or_default().as_bytes());
+    let typed = Fields::asked(query)?;
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
         match typed.some("kind") {
@@ -118,6 +118,10 @@ fn one(log: &Log, tank: &Tank, typed: Fields, wrong: Option<Fail>) -> Result<For
     let kind = intake::kind(typed.one("kind")).map_err(IntakeError::from)?;
     let others = log.tanks()?.iter().filter(|t| t.id != tank.id).map(Here::from).collect();
     let twice = wrong.as_ref().is_some_and(|w| w.code == "entry-twice");
+    let wrong = wrong.map(|w| match twice {
+        true => Fail { remedy: "If it happened again, tick so below; else there is nothing to do.".into(), ..w },
+        false => w,
+    });
     Ok(Form {
         frame: Frame::of(tank, "event", plain(kind)),
         id: tank.id.to_string(),
@@ -171,14 +175,16 @@ pub(super) async fn undo(
     let to = format!("/tank/{id}/event");
     site.log(move |site, log| {
         tank(log, &id)?;
-        undone(log, typed.one("entry"), site.now())
+        undone(log, typed.one("entry"), "", site.now())
     })
     .await?;
     Ok(Redirect::to(&to))
 }
 
-pub(super) fn undone(log: &mut Log, entry: &str, now: jiff::Timestamp) -> Result<(), Fail> {
+/// Takes an entry of the log back, for a reason if one was typed.
+pub(super) fn undone(log: &mut Log, entry: &str, reason: &str, now: jiff::Timestamp) -> Result<(), Fail> {
     let entry = log.find(entry)?;
-    log.write(now, |w| w.undo(&Undo::Entry(entry), "taken back on the page"))?;
+    let reason = if reason.is_empty() { "taken back on the page" } else { reason };
+    log.write(now, |w| w.undo(&Undo::Entry(entry), reason))?;
     Ok(())
 }

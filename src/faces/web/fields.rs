@@ -32,9 +32,21 @@ impl Fields {
         self.0.push((name, value));
     }
 
-    /// Of an address's query or a form's body.
-    pub(super) fn of(text: &[u8]) -> Self {
-        Self(form_urlencoded::parse(text).into_owned().collect())
+    /// Of a form's body.
+    pub(super) fn of(text: &[u8]) -> Result<Self, Fail> {
+        let all: Vec<(String, String)> = form_urlencoded::parse(text).into_owned().collect();
+        // The parser puts the replacement character where bytes are no text. Only lines of text are wanted in the log.
+        let odd = |c: char| c == char::REPLACEMENT_CHARACTER || c.is_control() && !"\t\r\n".contains(c);
+        if all.iter().any(|(name, value)| name.contains(odd) || value.contains(odd)) {
+            let sentence = "What was sent is not plain text in UTF-8.";
+            return Err(Fail::new(StatusCode::BAD_REQUEST, "form-not-text", sentence, "Go back and type it anew."));
+        }
+        Ok(Self(all))
+    }
+
+    /// Of what stands behind the ? of an address.
+    pub(super) fn asked(query: Option<String>) -> Result<Self, Fail> {
+        Self::of(query.unwrap_or_default().as_bytes())
     }
 }
 
@@ -57,6 +69,6 @@ impl FromRequest<Arc<Site>> for Fields {
                 "Send it once more.",
             ),
         })?;
-        Ok(Self::of(&bytes))
+        Self::of(&bytes)
     }
 }

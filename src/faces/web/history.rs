@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::frame::{Frame, shown};
 use super::said::moment;
 use super::site::{Site, tank};
-use crate::advice::{self, Book};
+use crate::advice::{self, Book, Trend};
 use crate::faces::books::trends;
 use crate::faces::chart::{self, Chart, Skin};
 use crate::faces::report::Report;
@@ -19,9 +19,13 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 
-/// How far back, in days, and in words; the first is what is shown unless another is chosen.
+/// How far back, in days, and in words.
 const SPANS: [(&str, Option<u32>, &str); 3] =
-    [("60", Some(60), "60 days"), ("14", Some(14), "14 days"), ("all", None, "all")];
+    [("14", Some(14), "2 weeks"), ("90", Some(90), "3 months"), ("all", None, "All")];
+/// The one that is shown unless another is chosen.
+const USUAL: usize = 1;
+/// Days on the page to show somebody, as on the command line.
+const REPORT_DAYS: u32 = 60;
 /// Results listed one by one.
 const LISTED: usize = 80;
 
@@ -32,10 +36,18 @@ struct Page {
     id: String,
     chosen: &'static str,
     legend: String,
-    charts: Vec<String>,
+    charts: Vec<Drawing>,
     results: Vec<ResultLine>,
     more: usize,
     events: Vec<EventLine>,
+}
+
+/// A chart under its heading.
+struct Drawing {
+    name: String,
+    unit: String,
+    last: String,
+    svg: String,
 }
 
 /// A result in a line.
@@ -64,10 +76,10 @@ pub(super) async fn history(
     Path(id): Path<String>,
     RawQuery(query): RawQuery,
 ) -> Result<Response, Fail> {
-    let asked = Fields::of(query.unwrap_or_default().as_bytes());
+    let asked = Fields::asked(query)?;
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
-        let (chosen, days, _) = SPANS.into_iter().find(|s| s.0 == asked.one("span")).unwrap_or(SPANS[0]);
+        let (chosen, days, _) = SPANS.into_iter().find(|s| s.0 == asked.one("span")).unwrap_or(SPANS[USUAL]);
         let kits = site.home.kit_facts()?;
         let drawn = Drawn::of(log, &tank, &kits, days, site.now(), true)?;
         let zone = &drawn.chart.zone;
@@ -82,7 +94,7 @@ pub(super) async fn history(
             id: tank.id.to_string(),
             chosen,
             legend: Chart::legend(Skin::Phone),
-            charts: drawn.chart.trends.iter().map(|t| drawn.chart.svg_of(t, Skin::Phone)).collect(),
+            charts: drawn.chart.trends.iter().map(|t| Drawing::of(&drawn.chart, t)).collect(),
             results,
             more: drawn.readings.len().saturating_sub(LISTED),
             events: drawn.chart.events.iter().rev().map(event).collect(),
@@ -96,7 +108,7 @@ pub(super) async fn report(State(site): State<Arc<Site>>, Path(id): Path<String>
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
         let kits = site.home.kit_facts()?;
-        let drawn = Drawn::of(log, &tank, &kits, SPANS[0].1, site.now(), false)?;
+        let drawn = Drawn::of(log, &tank, &kits, Some(REPORT_DAYS), site.now(), false)?;
         let review = advice::review(&drawn.book, site.now());
         let Drawn { book, chart, readings } = &drawn;
         let page = Report { book, review: &review, chart, readings, crops: &[], names: false };
@@ -135,6 +147,17 @@ impl Drawn {
         readings.retain(|r| (window.0..=window.1).contains(&r.sample.at().instant));
         readings.sort_by_key(|r| std::cmp::Reverse(r.sample.at().instant));
         Ok(Self { book, chart, readings })
+    }
+}
+
+impl Drawing {
+    fn of(chart: &Chart, trend: &Trend) -> Self {
+        Self {
+            name: trend.subject.words().to_string(),
+            unit: trend.unit.to_string(),
+            last: chart.newest_of(trend).unwrap_or_default(),
+            svg: chart.svg_of(trend, Skin::Phone),
+        }
     }
 }
 

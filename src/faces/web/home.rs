@@ -63,7 +63,7 @@ fn glances(site: &Site, log: &Log) -> Result<Vec<Glance>, Fail> {
             symbol: symbol(&review),
             danger: review.danger.words(),
             stage: review.stage.words(),
-            due: due.iter().filter(|d| d.overdue(now) >= 0.0).map(|d| DueLine::of(d, &zone, now)).collect(),
+            due: due.iter().filter(|d| dues::today(d, &zone, now)).map(|d| DueLine::of(d, &zone, now)).collect(),
             running: running.iter().map(|t| Running::of(t, &zone, now)).collect(),
         });
         reviews.push(review);
@@ -78,5 +78,5 @@ fn household(site: &Site, log: &Log) -> Result<Vec<DueLine>, Fail> {
     let now = site.now();
     let zone = log.tanks()?.first().map_or(TimeZone::UTC, |t| intake::zone(&t.zone));
     let due = dues::controls(&site.home, log, &zone, now)?;
-    Ok(due.iter().filter(|d| d.overdue(now) >= 0.0).map(|d| DueLine::of(d, &zone, now)).collect())
+    Ok(due.iter().filter(|d| dues::today(d, &zone, now)).map(|d| DueLine::of(d, &zone, now)).collect())
 }

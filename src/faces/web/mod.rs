@@ -19,7 +19,7 @@
 //! | `photo`, `keeping` | a photo's page, the list of all; keep, discard, read by eye |
 //! | `asset` | style and script, compiled in |
 //! | `fields`, `said` | what was typed; statements of advice for a page |
-//! | `now`, `history`, `entry`, `event`, `timer`, `newtank`, `paper` | pages about tanks, readings, events, started tests, printing |
+//! | `now`, `history`, `entry`, `event`, `timer`, `newtank`, `facts`, `paper` | pages about tanks, readings, events, started tests, printing |
 //! | `setup/` | setting up: the card, kits, photos of standards looked at before they are taken in |
 //! | `page/` | the templates |
 
@@ -28,6 +28,7 @@ mod desk;
 mod door;
 mod entry;
 mod event;
+mod facts;
 mod fail;
 mod fields;
 mod frame;
@@ -83,6 +84,7 @@ fn tanks() -> Router<Arc<Site>> {
     Router::new()
         .route("/tank/new", get(newtank::form).post(newtank::add))
         .route("/tank/{id}", get(now::now))
+        .route("/tank/{id}/facts", get(facts::form).post(facts::change))
         .route("/tank/{id}/trouble", get(now::trouble).post(now::see))
         .route("/tank/{id}/trouble/over", post(now::over))
         .route("/tank/{id}/history", get(history::history))
@@ -95,6 +97,7 @@ fn tanks() -> Router<Arc<Site>> {
         .route("/reading/{id}/picture", get(entry::picture))
         .route("/reading/{id}/correct", post(entry::correct))
         .route("/reading/{id}/undo", post(entry::undo))
+        .route("/reading/{id}/move", post(entry::moved))
         .route("/print", get(paper::paper))
         .route("/print/card", get(paper::card))
         .route("/print/labels", post(paper::labels))

@@ -30,6 +30,18 @@ impl Page {
     }
 }
 
+/// What was typed of a tank, but for its water.
+pub(super) fn described(typed: &Fields) -> Described {
+    Described {
+        water: None,
+        volume: typed.some("volume"),
+        salinity: typed.some("salinity"),
+        temperature: typed.some("temperature"),
+        planted: typed.some("planted").map(|p| p == "yes"),
+        animals: typed.some("animals"),
+    }
+}
+
 pub(super) async fn form() -> Response {
     shown(&Page::of(Fields::default(), None))
 }
@@ -38,12 +50,7 @@ pub(super) async fn add(State(site): State<Arc<Site>>, typed: Fields) -> Result<
     let work = tokio::task::spawn_blocking(move || {
         let water = WaterKind::parse(typed.one("water")).unwrap_or(WaterKind::Fresh);
         let new = NewTank::new(typed.one("name"), Page::of(typed.clone(), None).zone.as_str(), water);
-        let described = Described {
-            volume: typed.some("volume"),
-            animals: typed.some("animals"),
-            temperature: typed.some("temperature"),
-            ..Described::default()
-        };
+        let described = described(&typed);
         let write = || -> Result<_, IntakeError> {
             // Before the log is made: what is typed wrong leaves nothing behind.
             described.meant()?;

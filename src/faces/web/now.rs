@@ -9,8 +9,8 @@ use crate::advice;
 use crate::faces::books::book;
 use crate::intake::{self, Beside, Entered, IntakeError};
 use askama::Template;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::extract::{Path, RawQuery, State};
+use axum::response::{Redirect, Response};
 use std::sync::Arc;
 
 #[derive(Template)]
@@ -50,11 +50,12 @@ struct Trouble {
 }
 
 /// First help at once, without waiting for anything to be logged.
-pub(super) async fn trouble(State(site): State<Arc<Site>>, Path(id): Path<String>) -> Result<Response, Fail> {
-    help(site, id, false).await
-}
-
-async fn help(site: Arc<Site>, id: String, logged: bool) -> Result<Response, Fail> {
+pub(super) async fn trouble(
+    State(site): State<Arc<Site>>,
+    Path(id): Path<String>,
+    RawQuery(query): RawQuery,
+) -> Result<Response, Fail> {
+    let logged = Fields::asked(query)?.one("logged") == "yes";
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
         let help = Line::all(&advice::first_help(), site.now());
@@ -67,10 +68,10 @@ pub(super) async fn see(
     State(site): State<Arc<Site>>,
     Path(id): Path<String>,
     typed: Fields,
-) -> Result<Response, Fail> {
-    let (own, to) = (id.clone(), site.clone());
+) -> Result<Redirect, Fail> {
+    let to = format!("/tank/{id}/trouble?logged=yes");
     site.log(move |site, log| {
-        let tank = tank(log, &own)?;
+        let tank = tank(log, &id)?;
         let (what, note) =
             intake::happening("symptom", typed.one("seen"), Beside::default()).map_err(IntakeError::from)?;
         let when = Entered { at: None, again: true, instead: None };
@@ -78,7 +79,7 @@ pub(super) async fn see(
         Ok(())
     })
     .await?;
-    help(to, id, true).await.map(IntoResponse::into_response)
+    Ok(Redirect::to(&to))
 }
 
 /// What is wrong is over.

@@ -46,7 +46,7 @@ fn file(bytes: Vec<u8>, kind: &'static str, name: &'static str) -> Response {
 }
 
 pub(super) async fn card(State(site): State<Arc<Site>>, RawQuery(query): RawQuery) -> Result<Response, Fail> {
-    let typed = Fields::of(query.unwrap_or_default().as_bytes());
+    let typed = Fields::asked(query)?;
     let number = match typed.some("number") {
         None => None,
         Some(text) => {
@@ -85,6 +85,14 @@ pub(super) async fn labels(State(site): State<Arc<Site>>, typed: Fields) -> Resu
             .to_string(),
         };
         let texts: Vec<LabelText> = labels.iter().map(text).collect();
+        if typed.one("as") == "photo" {
+            let bytes = print::labels_png(&texts, Dpi::D300)?;
+            return Ok(file(bytes, "image/png", "attachment; filename=\"tintline-labels.png\""));
+        }
+        if texts.iter().any(|l| print::pdf_lacks(&l.words)) {
+            let sentence = "A name on a label has letters that the PDF's fonts lack.";
+            return Err(Fail::new(StatusCode::BAD_REQUEST, "label-letters", sentence, "Save them as a photo print."));
+        }
         let bytes = print::labels_pdf(&texts, sheet(&typed))?;
         Ok(file(bytes, "application/pdf", "attachment; filename=\"tintline-labels.pdf\""))
     })

@@ -16,7 +16,7 @@ pub use error::{HandError, Written};
 pub use meant::{Beside, Said, happening, is_trouble, kind, takes};
 pub(super) use readings::sample;
 pub use readings::{ByHand, Chart, add_readings, correct, new_water};
-pub use start::start_tests;
+pub use start::{start_tests, tests_meant};
 pub use tank::{Described, add_tank, celsius, change_tank};
 pub use words::litres;
 

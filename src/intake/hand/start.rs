@@ -1,6 +1,7 @@
 //! Starting tests: the last drop of reagent goes in.
 
 use super::Entered;
+use crate::curve::{Kind, Kit, KitError};
 use crate::finding::Finding;
 use crate::intake::IntakeError;
 use crate::log::{Id, Log, Start, Tank};
@@ -8,6 +9,16 @@ use jiff::Timestamp;
 
 /// Starts with their entries in the log.
 pub type Started = Vec<(Id, Start)>;
+
+/// The tests of a kit that are started, by their own names: those that were named; of strips, which go into the water whole, all
+/// where none was. None where one must be named.
+pub fn tests_meant(kit: &Kit, named: &[String]) -> Result<Option<Vec<String>>, KitError> {
+    if named.is_empty() {
+        let all = || kit.tests.iter().map(|t| t.name.clone()).collect();
+        return Ok((kit.kind == Kind::Strip).then(all));
+    }
+    named.iter().map(|name| Ok(kit.test(name)?.name.clone())).collect::<Result<_, _>>().map(Some)
+}
 
 /// Records that tests of a kit were started, all or none; in their order. `zone` says in which time zone, `tank` of whose water:
 /// none for that of any tank.

@@ -1,7 +1,6 @@
 //! `wait`: the time a test wants.
 
 use super::read::stopper;
-use crate::curve::Kind;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{WaitDone, WaitingOut};
 use crate::faces::cli::words::minutes_seconds;
@@ -40,14 +39,11 @@ pub(in crate::faces::cli) fn run(args: &Args, home: &Home, world: &mut World) ->
     let mut log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
     let (kit, tests) = named(&args.words, home)?;
     let kit = home.kit(kit)?;
-    let every: Vec<String> = kit.value.tests.iter().map(|t| t.name.clone()).collect();
-    if tests.is_empty() && kit.value.kind != Kind::Strip {
+    let Some(names) = intake::tests_meant(&kit.value, tests).map_err(IntakeError::from)? else {
+        let every: Vec<&str> = kit.value.tests.iter().map(|t| t.name.as_str()).collect();
         let remedy = format!("Name its tests that were started: {}.", every.join(", "));
         return Err(Trouble::usage(format!("the kit '{}' has tests that are started one by one", kit.name), remedy));
-    }
-    let asked = if tests.is_empty() { every } else { tests.to_vec() };
-    let tests = asked.iter().map(|name| kit.value.test(name)).collect::<Result<Vec<_>, _>>();
-    let tests = tests.map_err(IntakeError::from)?;
+    };
     let tanks = log.tanks()?;
     let tank = match (&args.tank, &tanks[..]) {
         (Some(name), _) => Some(log.tank(name)?),
@@ -55,12 +51,11 @@ pub(in crate::faces::cli) fn run(args: &Args, home: &Home, world: &mut World) ->
         (None, _) => None,
     };
     let zone = tank.as_ref().or(tanks.first()).cloned().ok_or(IntakeError::NoneYet { what: "tank" })?;
-    let names: Vec<String> = tests.iter().map(|t| t.name.clone()).collect();
     let when = Entered { at: Some(at), again: true, instead: None };
     let own = tank.as_ref().map(|t| t.id);
     let (started, _) = intake::start_tests(&mut log, &zone, own, (&kit.name, &names), when, world.now)?;
     let of = |(id, start): &(crate::log::Id, Start)| {
-        let test = tests.iter().find(|t| t.name == start.test);
+        let test = kit.value.test(&start.test).ok();
         let wait = test.and_then(|t| t.wait_minutes);
         let window = test.and_then(|t| t.window_minutes).unwrap_or(WINDOW_MINUTES);
         WaitingOut::of(*id, start, tank.as_ref(), wait, window)

@@ -126,7 +126,7 @@ pub(super) async fn recipe(
 ) -> Result<Response, Fail> {
     blocking(move || {
         let kit = found(&site, &asked)?;
-        let mut typed = Fields::of(query.unwrap_or_default().as_bytes());
+        let mut typed = Fields::asked(query)?;
         if let (None, [only]) = (typed.some("test"), &kit.value.tests[..]) {
             typed.push("test".into(), only.name.clone());
         }

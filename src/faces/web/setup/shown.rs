@@ -111,7 +111,7 @@ async fn form(
 ) -> Result<Response, Fail> {
     blocking(move || {
         let kit = found(&site, &asked)?;
-        let mut typed = Fields::of(query.unwrap_or_default().as_bytes());
+        let mut typed = Fields::asked(query)?;
         let mut look = None;
         if let Some(key) = typed.some("look") {
             let before = site.tray.find(&about(way, &asked), &key, site.now())?;
@@ -222,7 +222,8 @@ fn suffix(way: Way) -> &'static str {
 }
 
 fn way(query: &Option<String>) -> Way {
-    let of = Fields::of(query.as_deref().unwrap_or_default().as_bytes());
+    // What is no text is not the word either.
+    let of = Fields::of(query.as_deref().unwrap_or_default().as_bytes()).unwrap_or_default();
     if of.one("of") == "shades" { Way::Shades } else { Way::Standards }
 }
 
