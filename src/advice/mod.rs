@@ -18,6 +18,7 @@ mod change;
 mod danger;
 mod doubt;
 mod evidence;
+pub mod forecast;
 mod from_log;
 mod next;
 mod nitrite;
@@ -35,6 +36,7 @@ pub use change::{Outlook, outlook, towards};
 pub use danger::{Danger, Hazard, Level, Line};
 pub use evidence::Weight;
 
+pub use forecast::{Finish, Forecast, When, Why, forecast};
 pub use from_log::TestFacts;
 pub use next::Next;
 pub use review::{Review, review, worst_first};
