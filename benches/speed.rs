@@ -19,8 +19,17 @@ use tintline::reading::{Ask, Job, read};
 use tintline::sample::Samples;
 
 const ROUNDS: usize = 9;
-const STAGES: [&str; 7] =
-    ["plain decode, jpeg-decoder", "plain decode, image", "photo", "card", "light", "samples", "bytes to readings"];
+const STAGES: [&str; 9] = [
+    "plain decode, jpeg-decoder",
+    "plain decode, image",
+    "decode at 1/2, jpeg-decoder",
+    "decode at 1/4, jpeg-decoder",
+    "photo",
+    "card",
+    "light",
+    "samples",
+    "bytes to readings",
+];
 
 fn main() {
     // Cargo passes `--bench`; only names of files count.
@@ -68,6 +77,16 @@ fn measure(name: &str, bytes: &[u8]) {
         clock(t);
         assert!(pixels.is_ok(), "the reference decoder takes the file");
         drop(pixels);
+
+        for part in [2, 4] {
+            let t = Instant::now();
+            let mut decoder = jpeg_decoder::Decoder::new(bytes);
+            let size = decoder.read_info().ok().and_then(|()| decoder.info());
+            let size = size.map(|i| (i.width / part, i.height / part)).expect("a sound header");
+            let pixels = decoder.scale(size.0, size.1).and_then(|_| decoder.decode());
+            clock(t);
+            assert!(pixels.is_ok(), "the reference decoder takes the file");
+        }
 
         let t = Instant::now();
         let photo = Photo::from_bytes(bytes, &Limits::default()).expect("a sound photo");

@@ -39,15 +39,20 @@ impl Finding {
         self.code.remedy()
     }
 
-    /// Whether a value with this finding may still tell that all is well. One that is in doubt, or that cannot be told from
-    /// none, may alarm but not reassure.
+    /// Whether a value with this finding may still tell that all is well: none in doubt may, of others those whose code
+    /// declares it.
     pub fn may_reassure(&self) -> bool {
-        self.severity == Severity::Note && self.code != Code::ColourLikeNone
+        self.severity == Severity::Note && self.code.reassures()
+    }
+
+    /// Whether a value with this finding may tell that something is wrong: as its code declares, in doubt or not.
+    pub fn may_alarm(&self) -> bool {
+        self.code.alarms()
     }
 }
 
 macro_rules! codes {
-    ($($name:ident $text:literal, $remedy:literal;)*) => {
+    ($($name:ident $text:literal $reassures:ident $alarms:ident, $remedy:literal;)*) => {
         /// Every kind of finding. The text form is stable: logs, exports and pages rely on it.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[non_exhaustive]
@@ -66,58 +71,79 @@ macro_rules! codes {
             pub fn remedy(self) -> &'static str {
                 match self { $(Code::$name => $remedy,)* }
             }
+
+            /// Whether a value that carries it as a note may still reassure. In doubt none does.
+            pub fn reassures(self) -> bool {
+                match self { $(Code::$name => declared!($reassures),)* }
+            }
+
+            /// Whether a value that carries it may alarm. Not so where there cannot be a value.
+            pub fn alarms(self) -> bool {
+                match self { $(Code::$name => declared!($alarms),)* }
+            }
         }
     };
 }
 
+macro_rules! declared {
+    (yes) => {
+        true
+    };
+    (no) => {
+        false
+    };
+}
+
+// Name, text, whether a value with it may reassure (as a note), whether it may alarm, remedy. A value that hangs on a
+// finding's being harmless does not reassure; only where there is no value at all can there be no alarm.
 codes! {
-    CardMissing "card-missing", "Lay or lean the printed card flat in view, all four corner markers showing, and retake the photo.";
-    CardMarkersHidden "card-markers-hidden", "Uncover the corners named and retake the photo.";
-    CardMarkerHidden "card-marker-hidden", "Keep all four corner markers free; with one covered the card is found less surely.";
-    CardSeveral "card-several", "Leave one card in the picture and retake the photo.";
-    CardMirrored "card-mirrored", "Use the photo as the camera took it, not a mirrored copy.";
-    CardCutOff "card-cut-off", "Step back until the whole card is in the picture and retake the photo.";
-    CardBent "card-bent", "Press the card flat, or lean it against something stiff, and retake the photo.";
-    CardTooFar "card-too-far", "Go nearer, so that the card fills at least a third of the picture's width.";
-    PhotoBlurred "photo-blurred", "Hold the phone still, tap on the card to focus, and retake the photo.";
-    PhotoNoisy "photo-noisy", "Use more light and retake the photo.";
-    LightClipped "light-clipped", "Avoid direct sun and overexposure: tap on the white paper to expose for it, and retake.";
-    LightDark "light-dark", "Use more light and retake the photo.";
-    LightGlare "light-glare", "Turn off the flash, tilt the card a little, and retake the photo.";
-    LightShadow "light-shadow", "Move so that no shadow edge falls on the card, and retake the photo.";
-    LightUneven "light-uneven", "Turn the card so that the light falls on it more evenly.";
-    LightTwo "light-two", "Use one light: switch the lamp off or close the curtain, and retake the photo.";
-    LightForeign "light-foreign", "Read where the kit was calibrated, or add standards photographed at this place.";
-    LightPatchesOdd "light-patches-odd", "Wipe the card; if the patches no longer fit, print and enrol a new card.";
-    CardNotEnrolled "card-not-enrolled", "Enrol the card once with photos of it, empty, in open shade.";
-    CardNumberOther "card-number-other", "Give the number that stands on this card, or photograph the card of that number.";
-    EnrolNotEmpty "enrol-not-empty", "Take vials, strips and labels away, keep shadows off the card, and photograph it empty.";
-    EnrolFewPhotos "enrol-few-photos", "Give two or three different photos of the empty card in open shade.";
-    EnrolDisagree "enrol-disagree", "Check that all photos show the same card, and take new ones in open shade, away from coloured walls.";
-    EnrolNoPaper "enrol-no-paper", "Measure the bare paper too and name its row paper, unless the values are relative to paper already.";
-    CardOther "card-other", "Use the card the kit was calibrated with, or enrol this print and check the kit with it.";
-    SampleMissing "sample-missing", "Stand the vial before the card at the station named, with the liquid before bare paper.";
-    SampleOutside "sample-outside", "Move the vial so that its liquid stands before bare paper.";
-    SampleGlare "sample-glare", "Turn off the flash or turn the vial out of the reflection, and retake the photo.";
-    SampleShadow "sample-shadow", "Move so that no shadow edge falls across the vial, and retake the photo.";
-    SampleUneven "sample-uneven", "Mix the vial, wipe the glass, and retake the photo.";
-    SampleClipped "sample-clipped", "Expose for the vial, in softer light, and retake the photo.";
-    SampleNeighbour "sample-neighbour", "Read one vial a photo, or leave a station empty between coloured vials.";
-    SampleOffMark "sample-off-mark", "Stand the vial on the station's mark.";
-    StripMissing "strip-missing", "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
-    StripDirection "strip-direction", "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
-    StripUnclear "strip-unclear", "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
-    ShadesCount "shades-count", "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
-    ShadesOrder "shades-order", "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
-    ColourLikeNone "colour-like-none", "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
-    ColourOffScale "colour-off-scale", "Check that this is the right test and a good reagent, then retake the photo in plain light.";
-    ColourAboveScale "colour-above-scale", "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";
-    CurveThin "curve-thin", "Add standards to this test: at least five over its range, and zero twice.";
-    CurveNotMonotone "curve-not-monotone", "Check the concentrations given for these standards and photograph the odd one again.";
-    CurveNoBlanks "curve-no-blanks", "Photograph the zero standard at least twice, so that the detection limit is measured.";
-    KitFromPrint "kit-from-print", "Add your own zero standard, and one standard in the upper half, to this test.";
-    KitMatrix "kit-matrix", "Use a test made for this water, or calibrate it in this water.";
-    TimeUnsure "time-unsure", "Give the time with --at, or set the tank's time zone.";
+    CardMissing "card-missing" no no, "Lay or lean the printed card flat in view, all four corner markers showing, and retake the photo.";
+    CardMarkersHidden "card-markers-hidden" no no, "Uncover the corners named and retake the photo.";
+    CardMarkerHidden "card-marker-hidden" yes yes, "Keep all four corner markers free; with one covered the card is found less surely.";
+    CardSeveral "card-several" no no, "Leave one card in the picture and retake the photo.";
+    CardMirrored "card-mirrored" no no, "Use the photo as the camera took it, not a mirrored copy.";
+    CardCutOff "card-cut-off" no no, "Step back until the whole card is in the picture and retake the photo.";
+    CardBent "card-bent" no no, "Press the card flat, or lean it against something stiff, and retake the photo.";
+    CardTooFar "card-too-far" no no, "Go nearer, so that the card fills at least a third of the picture's width.";
+    PhotoBlurred "photo-blurred" no yes, "Hold the phone still, tap on the card to focus, and retake the photo.";
+    PhotoNoisy "photo-noisy" no yes, "Use more light and retake the photo.";
+    LightClipped "light-clipped" no yes, "Avoid direct sun and overexposure: tap on the white paper to expose for it, and retake.";
+    LightDark "light-dark" no yes, "Use more light and retake the photo.";
+    LightGlare "light-glare" no yes, "Turn off the flash, tilt the card a little, and retake the photo.";
+    LightShadow "light-shadow" no yes, "Move so that no shadow edge falls on the card, and retake the photo.";
+    LightUneven "light-uneven" no yes, "Turn the card so that the light falls on it more evenly.";
+    LightTwo "light-two" no yes, "Use one light: switch the lamp off or close the curtain, and retake the photo.";
+    LightForeign "light-foreign" yes yes, "Read where the kit was calibrated, or add standards photographed at this place.";
+    LightPatchesOdd "light-patches-odd" yes yes, "Wipe the card; if the patches no longer fit, print and enrol a new card.";
+    CardNotEnrolled "card-not-enrolled" yes yes, "Enrol the card once with photos of it, empty, in open shade.";
+    CardNumberOther "card-number-other" no no, "Give the number that stands on this card, or photograph the card of that number.";
+    EnrolNotEmpty "enrol-not-empty" no no, "Take vials, strips and labels away, keep shadows off the card, and photograph it empty.";
+    EnrolFewPhotos "enrol-few-photos" no no, "Give two or three different photos of the empty card in open shade.";
+    EnrolDisagree "enrol-disagree" no no, "Check that all photos show the same card, and take new ones in open shade, away from coloured walls.";
+    EnrolNoPaper "enrol-no-paper" no no, "Measure the bare paper too and name its row paper, unless the values are relative to paper already.";
+    CardOther "card-other" no yes, "Use the card the kit was calibrated with, or enrol this print and check the kit with it.";
+    SampleMissing "sample-missing" no no, "Stand the vial before the card at the station named, with the liquid before bare paper.";
+    SampleOutside "sample-outside" no no, "Move the vial so that its liquid stands before bare paper.";
+    SampleGlare "sample-glare" no yes, "Turn off the flash or turn the vial out of the reflection, and retake the photo.";
+    SampleShadow "sample-shadow" no yes, "Move so that no shadow edge falls across the vial, and retake the photo.";
+    SampleUneven "sample-uneven" no yes, "Mix the vial, wipe the glass, and retake the photo.";
+    SampleClipped "sample-clipped" no yes, "Expose for the vial, in softer light, and retake the photo.";
+    SampleNeighbour "sample-neighbour" no yes, "Read one vial a photo, or leave a station empty between coloured vials.";
+    SampleOffMark "sample-off-mark" yes yes, "Stand the vial on the station's mark.";
+    StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
+    StripDirection "strip-direction" no no, "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
+    StripUnclear "strip-unclear" no no, "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
+    ShadesCount "shades-count" no no, "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
+    ShadesOrder "shades-order" no no, "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
+    ColourLikeNone "colour-like-none" no yes, "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
+    ColourOffScale "colour-off-scale" no yes, "Check that this is the right test and a good reagent, then retake the photo in plain light.";
+    ColourAboveScale "colour-above-scale" yes yes, "Dilute the tank water, for example 1+4 with de-ionised water, test again and give the dilution.";
+    CurveThin "curve-thin" yes yes, "Add standards to this test: at least five over its range, and zero twice.";
+    CurveNotMonotone "curve-not-monotone" no yes, "Check the concentrations given for these standards and photograph the odd one again.";
+    CurveNoBlanks "curve-no-blanks" yes yes, "Photograph the zero standard at least twice, so that the detection limit is measured.";
+    KitFromPrint "kit-from-print" yes yes, "Add your own zero standard, and one standard in the upper half, to this test.";
+    KitMatrix "kit-matrix" no yes, "Use a test made for this water, or calibrate it in this water.";
+    TimeUnsure "time-unsure" yes yes, "Give the time with --at, or set the tank's time zone.";
 }
 
 /// The worst severity among findings, if there is any.
@@ -138,5 +164,20 @@ mod tests {
             assert!(c.remedy().ends_with('.') && c.remedy().len() > 20, "{}", c.as_str());
         }
         assert_eq!(seen.len(), Code::ALL.len());
+    }
+
+    #[test]
+    fn doubt_never_reassures_and_may_alarm_wherever_there_is_a_value() {
+        for c in Code::ALL {
+            let (doubt, note) = (Finding::doubt(*c, "x"), Finding::note(*c, "x"));
+            assert!(!doubt.may_reassure(), "{}", c.as_str());
+            assert_eq!((doubt.may_alarm(), note.may_alarm()), (c.alarms(), c.alarms()));
+            assert_eq!(note.may_reassure(), c.reassures());
+            assert!(c.alarms() || !c.reassures(), "{} reassures without a value", c.as_str());
+        }
+        let count = |which: fn(Code) -> bool| Code::ALL.iter().filter(|c| which(**c)).count();
+        assert!(count(Code::reassures) * 3 < Code::ALL.len(), "reassuring is the exception");
+        assert!(count(Code::alarms) * 2 > Code::ALL.len(), "alarming is the rule");
+        assert!(!Code::ColourLikeNone.reassures() && Code::ColourLikeNone.alarms());
     }
 }

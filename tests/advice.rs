@@ -2,6 +2,7 @@
 
 mod any;
 mod evidence;
+mod late;
 mod scenarios;
 mod simulated;
 

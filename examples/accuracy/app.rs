@@ -19,6 +19,9 @@ struct Args {
     /// Which photos of role `standard` join printed shades in the kit: each test's zero, and its fourth standard.
     #[arg(long, value_enum, default_value_t = run::Anchor::None)]
     anchor: run::Anchor,
+    /// Read every photo at 1/N of its size, as a scaled decode would give it.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    reduce: u32,
     /// Print the report as JSON.
     #[arg(long)]
     json: bool,
@@ -31,7 +34,7 @@ struct Args {
 pub fn go(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> anyhow::Result<()> {
     let args = Args::try_parse_from(args).unwrap_or_else(|e| e.exit());
     let truth = truth::Truth::load(&args.set)?;
-    let samples = run::run(&args.set, &truth, args.anchor)?;
+    let samples = run::run(&run::Set { folder: &args.set, reduce: args.reduce }, &truth, args.anchor)?;
     if let Some(path) = &args.rows {
         let mut rows = std::io::BufWriter::new(std::fs::File::create(path)?);
         for s in &samples {

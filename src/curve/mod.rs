@@ -10,9 +10,11 @@ mod invert;
 pub mod kit;
 pub mod limits;
 mod path;
+mod way;
 
 pub use answer::{Answer, answer};
 pub use check::{Check, Gap, LeftOut, check, order};
 pub use invert::{Found, Seen, invert};
 pub use kit::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 pub use path::{CurveError, Nuisance, Path};
+pub use way::Ways;

@@ -28,8 +28,9 @@ pub struct Late {
     pub tank: Option<String>,
     /// What was measured.
     pub analyte: Analyte,
-    /// How many came late, and the time of the first and of the last.
-    pub readings: usize,
+    /// Those that came late, by their time.
+    pub readings: Vec<Id>,
+    /// The time of the first and of the last of them.
     pub from: Timestamp,
     pub to: Timestamp,
     /// How many readings of a later time than the first of them were there before.
@@ -153,7 +154,7 @@ impl Ledger {
                 target: *target,
                 tank: newest.tank.clone().or_else(|| late[0].1.tank.clone()),
                 analyte: analyte.clone(),
-                readings: late.len(),
+                readings: late.iter().map(|(_, e)| e.id).collect(),
                 from,
                 to,
                 before: series.range((from, u64::MAX)..).filter(|(_, e)| !e.new).count(),

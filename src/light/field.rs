@@ -51,6 +51,16 @@ impl Field {
         [dot(&t, &self.coef[0]), dot(&t, &self.coef[1]), dot(&t, &self.coef[2])]
     }
 
+    /// [`Field::ln_at`] along the line at this height of the card (mm), by the place on it (mm).
+    pub fn ln_along(&self, y: f64) -> impl Fn(f64) -> [f64; 3] {
+        let v = terms([0.0, y])[2];
+        let line = self.coef.map(|k| [k[0] + (k[2] + k[5] * v) * v, k[1] + k[4] * v, k[3]]);
+        move |x| {
+            let u = terms([x, 0.0])[1];
+            line.map(|[a, b, c]| a + (b + c * u) * u)
+        }
+    }
+
     /// Largest distance (ln units, any channel) of a cell from the field.
     pub fn distance(&self, cell: &Area) -> f64 {
         let paper = self.at(cell.at);
@@ -115,4 +125,24 @@ fn robust(cells: &[&Area], start: Option<[[f64; TERMS]; 3]>) -> Option<[[f64; TE
 #[inline]
 fn dot(a: &[f64; TERMS], b: &[f64; TERMS]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn along_a_line_it_is_the_same_field() {
+        let coef = [0.1, 0.2, -0.3, 0.05, -0.07, 0.02];
+        let field = Field { coef: [coef, coef.map(|k| -2.0 * k), coef.map(|k| k + 0.4)], earned: 1.0, scatter: 0.0 };
+        for y in [0.0, 37.5, 109.0] {
+            let line = field.ln_along(y);
+            for x in [-5.0, 12.0, 75.0, 160.0] {
+                let (got, want) = (line(x), field.ln_at([x, y]));
+                assert!((0..3).all(|c| (got[c] - want[c]).abs() < 1e-12), "{x} {y}: {got:?} {want:?}");
+            }
+        }
+        // At the right edge's middle: 0.1 + 0.2 + 0.05.
+        assert!((field.ln_along(50.0)(150.0)[0] - 0.35).abs() < 1e-12);
+    }
 }

@@ -19,8 +19,8 @@ const APART_MOST: f64 = 0.20;
 const COLOURED: f64 = 0.10;
 /// Difference of the red and the blue slope (ln units over the card) of two lights; clean photos stay below 0.17.
 const TWO: f64 = 0.18;
-/// A patch counts as clipped above this share of its pixels.
-const CLIPPED: f64 = 0.05;
+/// A patch counts as clipped above this share of its pixels, and the light is then fitted without it.
+pub(super) const CLIPPED: f64 = 0.05;
 /// So many clipped patches leave nothing to correct by.
 const CLIPPED_PATCHES: usize = 3;
 /// Paper darker than this (linear light) drowns in noise.
@@ -64,7 +64,8 @@ pub(super) fn judge(
     }
     let mut findings = Vec::new();
     if clipped > 0 {
-        findings.push(Finding::doubt(Code::LightClipped, format!("{clipped} of the card's patches are overexposed.")));
+        let sentence = format!("{clipped} of the card's patches are overexposed and left out.");
+        findings.push(Finding::note(Code::LightClipped, sentence));
     }
     let middle = field.at([layout.width / 2.0, layout.height / 2.0]);
     if middle.iter().any(|v| *v < DARK) {

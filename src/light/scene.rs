@@ -2,11 +2,11 @@
 
 use super::correct::{Correction, Pair};
 use super::field::Field;
-use super::judge::judge;
+use super::judge::{CLIPPED, judge};
 use super::measure::{self, Area};
 use super::solve::median;
 use super::tone::{Grey, Tone};
-use crate::card::layout::Rect;
+use crate::card::layout::{Patch, Rect};
 use crate::card::{Card, Layout};
 use crate::colour::{LinRgb, Srgb, linear_from_srgb};
 use crate::finding::{Code, Finding};
@@ -64,7 +64,12 @@ impl Scene {
         let field = Field::fit(&paper, outside).ok_or_else(|| vec![no_paper(&paper)])?;
 
         let mut findings = judge(layout, &field, &patches, &paper)?;
-        let lit: Vec<f64> = layout.patches.iter().map(|p| evenly_lit(p.rect, &paper, &field)).collect();
+        // A clipped patch shows the camera's end of range, not its own light.
+        let trusted = |(p, area): (&Patch, &Area)| match area.clipped > CLIPPED {
+            true => 0.0,
+            false => evenly_lit(p.rect, &paper, &field),
+        };
+        let lit: Vec<f64> = layout.patches.iter().zip(&patches).map(trusted).collect();
         let greys: Vec<usize> = grey_indices(layout);
         let mut tones = [Tone::STRAIGHT; 3];
         let mut grey_residuals = vec![0.0f64; greys.len()];

@@ -130,6 +130,16 @@ impl LoggedFinding {
     pub fn remedy(&self) -> Option<&'static str> {
         self.known().map(Code::remedy)
     }
+
+    /// Whether a value with it may reassure. A note of a later program, which this one cannot judge, lets it not.
+    pub fn may_reassure(&self) -> bool {
+        self.severity == Severity::Note && self.known().is_some_and(Code::reassures)
+    }
+
+    /// Whether a value with it may alarm.
+    pub fn may_alarm(&self) -> bool {
+        self.known().is_none_or(Code::alarms)
+    }
 }
 
 const SEVERITIES: [(Severity, &str); 2] = [(Severity::Note, "note"), (Severity::Doubt, "doubt")];

@@ -161,6 +161,16 @@ impl Reading {
     pub fn is_doubtful(&self) -> bool {
         self.findings.iter().any(|f| f.severity == Severity::Doubt)
     }
+
+    /// Whether all its findings let it reassure, by what their codes declare.
+    pub fn may_reassure(&self) -> bool {
+        self.findings.iter().all(LoggedFinding::may_reassure)
+    }
+
+    /// Whether all its findings let it alarm.
+    pub fn may_alarm(&self) -> bool {
+        self.findings.iter().all(LoggedFinding::may_alarm)
+    }
 }
 
 /// What a query gives for a reading.

@@ -110,7 +110,7 @@ pub(super) fn pixels(bytes: &[u8], depth: Depth, limits: &Limits) -> Result<Pict
             let image = heifer::decode_rgba8(bytes, &options).map_err(error)?;
             let size = (image.width, image.height);
             let (v, clear) = raster::without_alpha(image.data, u8::MAX);
-            Ok(Picture { size, samples: Samples::Eight(v), clear })
+            Ok(Picture { size, samples: Samples::Eight(v.into()), clear })
         }
         Depth::Sixteen => {
             let image = heifer::decode_with_options(bytes, &options).map_err(error)?;

@@ -5,6 +5,7 @@
 //! marker set behind half a picture, as some tools 'repair' a file, make it whole: see [`pixels`].
 
 use super::identity::Hasher;
+use super::memory::Bytes;
 use super::{Limits, PhotoError, PhotoId, Samples};
 use zune_core::{bytestream::ZCursor, colorspace::ColorSpace, options::DecoderOptions};
 
@@ -189,7 +190,7 @@ fn segment<'a>(bytes: &'a [u8], pos: &mut usize) -> Result<&'a [u8], PhotoError>
 fn skip_scan(bytes: &[u8], pos: &mut usize) -> Result<(), PhotoError> {
     loop {
         let rest = bytes.get(*pos..).unwrap_or_default();
-        let at = rest.iter().position(|&b| b == 0xff).ok_or_else(|| torn("it ends within the picture data"))?;
+        let at = memchr::memchr(0xff, rest).ok_or_else(|| torn("it ends within the picture data"))?;
         match rest.get(at + 1) {
             None => return Err(torn("it ends within the picture data")),
             Some(0 | 0xd0..=0xd7) => *pos += at + 2,
@@ -238,12 +239,16 @@ pub(super) fn pixels(segments: &Segments, limits: &Limits) -> Result<Samples, Ph
         &open
     };
     let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(file), options);
-    let pixels = decoder.decode().map_err(|e| torn(e.to_string()))?;
+    let broken = |e: zune_jpeg::errors::DecodeErrors| torn(e.to_string());
+    decoder.decode_headers().map_err(broken)?;
     let (w, h) = segments.size;
-    if pixels.len() != w as usize * h as usize * 3 {
+    let length = w as usize * h as usize * 3;
+    if decoder.output_buffer_size() != Some(length) {
         return Err(torn("the decoder gave another size than the header says"));
     }
-    Ok(Samples::Eight(pixels))
+    let mut room = Bytes::new(length);
+    decoder.decode_into(room.all_mut()).map_err(broken)?;
+    Ok(Samples::Eight(room))
 }
 
 #[cfg(test)]

@@ -26,9 +26,11 @@ mod limits;
 mod linear;
 mod luma;
 mod lut;
+mod memory;
 mod peek;
 mod png;
 mod raster;
+mod reduce;
 mod sniff;
 mod spaces;
 mod tiff;
@@ -49,7 +51,7 @@ pub type PhotoId = String;
 
 /// Decoded samples, three channels interleaved, row by row, as stored in the file (not yet upright).
 enum Samples {
-    Eight(Vec<u8>),
+    Eight(memory::Bytes),
     Sixteen(Vec<u16>),
 }
 
@@ -171,6 +173,7 @@ impl Photo {
         match (&self.samples, &self.to_linear) {
             // What nearly every photo is: its own loop, with nothing to decide at the pixel.
             (Samples::Eight(v), linear::ToLinear { curves: [r, g, b], then: linear::Then::Done }) => {
+                let v: &[u8] = v;
                 for place in places {
                     let p = three(v, self.turn.nearest(place) * 3);
                     let linear = [r[usize::from(p[0])], g[usize::from(p[1])], b[usize::from(p[2])]];
@@ -197,6 +200,12 @@ impl Photo {
     /// is read. Enough for markers in decent light, in a fifth of the time.
     pub fn glance(&self, factor: u32) -> image::GrayImage {
         luma::glance(self, factor)
+    }
+
+    /// The same photo with pixels averaged over `factor` × `factor`, code values as they are: as decoding it smaller would give
+    /// it, for measuring what that would cost in accuracy. The program reads photos at full size.
+    pub fn reduced(self, factor: u32) -> Self {
+        reduce::reduced(self, factor)
     }
 
     /// Whether the picture has no colour anywhere, as a camera's black-and-white filter leaves it: on a grid of about

@@ -23,11 +23,11 @@ pub(super) fn check(format: &'static str, decoder: &impl ImageDecoder) -> Result
 /// The second value says whether a pixel was not fully opaque.
 pub(super) fn decode(format: &'static str, decoder: impl ImageDecoder) -> Result<(Samples, bool), PhotoError> {
     Ok(match DynamicImage::from_decoder(decoder).map_err(|e| error(format, e))? {
-        DynamicImage::ImageRgb8(i) => (Samples::Eight(i.into_raw()), false),
+        DynamicImage::ImageRgb8(i) => (Samples::Eight(i.into_raw().into()), false),
         DynamicImage::ImageRgb16(i) => (Samples::Sixteen(i.into_raw()), false),
         DynamicImage::ImageRgba8(i) => {
             let (v, clear) = without_alpha(i.into_raw(), u8::MAX);
-            (Samples::Eight(v), clear)
+            (Samples::Eight(v.into()), clear)
         }
         DynamicImage::ImageRgba16(i) => {
             let (v, clear) = without_alpha(i.into_raw(), u16::MAX);

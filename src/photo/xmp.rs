@@ -6,6 +6,7 @@
 use crate::moment::CameraTime;
 use jiff::civil;
 use jiff::fmt::temporal::Pieces;
+use memchr::memmem;
 use roxmltree::{Document, Node};
 
 /// A packet longer than this is not read: dates and words take a few kilobytes.
@@ -23,9 +24,9 @@ const DATES: [(&str, &str); 4] = [
 
 /// The time of the shot as the first packet among these bytes has it.
 pub(super) fn taken(bytes: &[u8]) -> Option<CameraTime> {
-    let from = find(bytes, OPENS)?;
+    let from = memmem::find(bytes, OPENS)?;
     let packet = &bytes[from..(from + MOST).min(bytes.len())];
-    let packet = &packet[..find(packet, CLOSES)? + CLOSES.len()];
+    let packet = &packet[..memmem::find(packet, CLOSES)? + CLOSES.len()];
     let parsed = Document::parse(std::str::from_utf8(packet).ok()?).ok()?;
     DATES.iter().find_map(|&(space, name)| {
         // A property stands as an attribute or as an element of its own (ISO 16684-1, 7.9).
@@ -42,18 +43,6 @@ fn time(text: &str) -> Option<CameraTime> {
     let pieces = Pieces::parse(text).ok()?;
     let local = civil::DateTime::from_parts(pieces.date(), pieces.time()?);
     Some(CameraTime { local, offset: pieces.to_numeric_offset() })
-}
-
-fn find(within: &[u8], what: &[u8]) -> Option<usize> {
-    let mut from = 0;
-    // By its first byte, which is rare in coded pictures compared with a search at every place.
-    while let Some(at) = within.get(from..)?.iter().position(|&b| b == what[0]) {
-        if within[from + at..].starts_with(what) {
-            return Some(from + at);
-        }
-        from += at + 1;
-    }
-    None
 }
 
 #[cfg(test)]

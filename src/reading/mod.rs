@@ -1,6 +1,7 @@
 //! From a photo to what it says: the only caller of all rooms before it. Never: writes anything.
 
-pub mod outcome;
+pub mod beside;
+mod outcome;
 mod place;
 mod print;
 mod read;

@@ -1,11 +1,12 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
+use super::beside::{moved, neighbours, tints};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
-use super::place::{Place, tints};
+use super::place::Place;
 use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Seen, Source, Swatch, Test, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Test, Ways, answer, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
@@ -60,7 +61,8 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
             return PhotoReading { photo, samples, findings, card };
         }
     };
-    let samples = job.asks.iter().map(|ask| one(job, &look, ask)).collect();
+    let ways = Ways::of(job.kit);
+    let samples = job.asks.iter().map(|ask| one(job, &look, &ways, ask)).collect();
     let corners = look.card.corners(job.layout);
     PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
 }
@@ -80,7 +82,7 @@ pub fn calibrate(
     };
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
         let sample = look.samples.at(&s.station)?;
-        let (lab, cov, _) = look.measured(sample);
+        let (lab, cov) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
             value_sd: None,
@@ -157,12 +159,13 @@ impl Look {
     /// With the strip's direction decided by the curves of its pads, where its edges do not tell it.
     fn settled(mut self, job: &Job) -> Result<Self, Unseen> {
         let Some(turned) = self.turned.take() else { return Ok(self) };
-        let foreign = Place::of(&self.scene.signature(), job.kit).foreign();
+        let light = self.scene.signature();
+        let foreign = Place::of(&light, job.kit).foreign();
         let off = |samples: &Samples| -> Vec<f64> {
             let one = |ask: &Ask| {
                 let sample = samples.at(&ask.station).ok()?;
-                let (test, path) = path(job.kit, &ask.test).ok()?;
-                let (lab, cov, _) = self.measured(sample);
+                let (test, path) = path(job.kit, &ask.test, &Ways::default(), &light).ok()?;
+                let (lab, cov) = self.measured(sample);
                 Some(answer(test, &path, &Seen { lab, cov, foreign }).found.off)
             };
             job.asks.iter().filter_map(one).collect()
@@ -190,18 +193,17 @@ impl Look {
         self.card.findings.iter().chain(&self.scene.findings).cloned().collect()
     }
 
-    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside; and what was
-    /// noticed of those.
-    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3], Option<Finding>) {
+    /// A sample's colour with the covariance of its noise, of the correction and of tints from beside.
+    fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
         let correction = &self.scene.correction.residual;
-        let (tint, finding) = tints(sample, &self.samples);
+        let tint = tints(sample, &self.samples);
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
-        (sample.colour.lab, cov, finding)
+        (sample.colour.lab, cov)
     }
 }
 
-fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
+fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     let sample = match look.samples.at(&ask.station) {
         Ok(sample) => sample,
         Err(findings) => return refused(ask, findings),
@@ -215,14 +217,20 @@ fn one(job: &Job, look: &Look, ask: &Ask) -> SampleReading {
         reading.findings = findings;
         reading
     };
-    let (test, path) = match path(job.kit, &ask.test) {
+    let light = look.scene.signature();
+    let (test, path) = match path(job.kit, &ask.test, ways, &light) {
         Ok(found) => found,
         Err(finding) => return refuse(reading, vec![finding]),
     };
     let order = order(test);
-    let (lab, cov, tinted) = look.measured(sample);
-    let place = Place::of(&look.scene.signature(), job.kit);
-    let said = answer(test, &path, &Seen { lab, cov, foreign: place.foreign() });
+    let (lab, cov) = look.measured(sample);
+    let place = Place::of(&light, job.kit);
+    let seen = Seen { lab, cov, foreign: place.foreign() };
+    let tinted = match moved(sample, &neighbours(sample, &look.samples), &path, &seen, test.scale == Scale::Bounded) {
+        Ok(tinted) => tinted,
+        Err(finding) => return refuse(reading, vec![finding]),
+    };
+    let said = answer(test, &path, &seen);
     reading.off_curve = Some(said.found.off);
     let mut findings = look.findings();
     findings.extend(test.findings());
@@ -254,10 +262,11 @@ fn diluted(amount: Amount, dilution: Option<Dilution>) -> Result<Amount, Vec<Fin
         .map_err(|e| vec![Finding::doubt(Code::ColourOffScale, format!("The dilution does not apply: {e}."))])
 }
 
-/// A test of the kit with its path.
-fn path<'k>(kit: &'k Kit, name: &str) -> Result<(&'k Test, Path), Finding> {
+/// A test of the kit with its path under a light.
+fn path<'k>(kit: &'k Kit, name: &str, ways: &Ways, light: &[f64]) -> Result<(&'k Test, Path), Finding> {
     let test = kit.test(name).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
-    let path = Path::new(test, Nuisance::of(kit.kind)).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
+    let path = Path::under(test, Nuisance::of(kit.kind), ways, light)
+        .map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))?;
     Ok((test, path))
 }
 

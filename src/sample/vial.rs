@@ -105,21 +105,19 @@ impl Edges {
         let strength = leans
             .iter()
             .map(|lean| {
-                (0..n)
-                    .map(|i| {
-                        let x = from + i as f64 * STEP;
-                        let sum: f64 = rows
-                            .iter()
-                            .map(|y| {
-                                let at = x + lean * (y - SHEAR_AT);
-                                let (a, b) = (view.at([at - 0.3, *y]), view.at([at + 0.3, *y]));
-                                // Capped, so that a few black rows do not outweigh a whole faint wall.
-                                (0..3).map(|c| (b[c] - a[c]).abs().min(0.35) as f64).sum::<f64>() / 3.0
-                            })
-                            .sum();
-                        sum / rows.len() as f64
-                    })
-                    .collect()
+                let mut sums = vec![0.0; n];
+                for y in &rows {
+                    let line = view.line(*y);
+                    let shift = from + lean * (y - SHEAR_AT);
+                    for (i, sum) in sums.iter_mut().enumerate() {
+                        let at = shift + i as f64 * STEP;
+                        let (a, b) = (line.at(at - 0.3), line.at(at + 0.3));
+                        // Capped, so that a few black rows do not outweigh a whole faint wall.
+                        *sum += f64::from((0..3).map(|c| (b[c] - a[c]).abs().min(0.35)).sum::<f32>()) / 3.0;
+                    }
+                }
+                sums.iter_mut().for_each(|s| *s /= rows.len() as f64);
+                sums
             })
             .collect();
         Self { from, leans, strength }

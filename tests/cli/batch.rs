@@ -160,11 +160,14 @@ fn what_came_late_is_told_and_the_newest_still_counts() {
     let one = &late[0];
     assert_eq!((one.tank.as_deref(), one.analyte.as_str(), one.readings, one.before), (Some("reef"), "nitrite", 2, 6));
     assert_eq!((one.from.as_str(), one.to.as_str()), ("2026-03-10T17:30:00Z", "2026-03-11T17:30:00Z"));
+    let [moved] = &done.summary.moved[..] else { panic!("one tank") };
+    assert!(moved.tank == "reef" && moved.changed.is_empty(), "{moved:?}");
     let newest = house.run(&["log", "--json"]).go().json::<LogList>().readings.pop().unwrap();
     assert_eq!((one.newest.as_str(), one.newest_text.as_str()), (newest.id.as_str(), newest.text.as_str()));
     copy.run(&["read", "week"])
         .touches(&NEW)
         .out_has("Late: reef, nitrite: 2 readings of 2026-03-10 to 2026-03-11 came after 6")
+        .out_has("\n  reef: stage, danger and doubts are as they were.\n  Values of past days sound no alarm.")
         .go();
 }
 

@@ -57,6 +57,7 @@ documents! {
         refused: usize,
         reasons: Vec<Reason>,
         late: Vec<Late>,
+        moved: Vec<Moved>,
         passed_over: usize,
         dry_run: bool,
         stopped: bool,
@@ -72,6 +73,7 @@ documents! {
         newest: String,
         newest_text: String,
     }
+    Moved { tank: String, changed: Vec<String>, }
     Photo {
         file: String,
         photo: Option<String>,

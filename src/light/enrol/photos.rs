@@ -107,6 +107,10 @@ impl View {
         let card = card::find(photo, layout).map_err(all)?;
         let scene = Scene::fit(photo, layout, &card, &Reference::nominal(layout)).map_err(all)?;
         let mut seen: Vec<Finding> = card.findings.iter().chain(&scene.findings).cloned().collect();
+        // A reading does without a clipped patch; an enrolment is to know every one.
+        let clipped =
+            |f: &mut Finding| f.severity = if f.code == Code::LightClipped { Severity::Doubt } else { f.severity };
+        seen.iter_mut().for_each(clipped);
         seen.extend(unfit(&scene, layout, &card));
         if seen.iter().any(|f| f.severity == Severity::Doubt) {
             seen.retain(|f| f.severity == Severity::Doubt);

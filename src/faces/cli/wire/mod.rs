@@ -42,7 +42,7 @@ pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
 pub use read::{PhotoOut, ReadDone, SampleOut};
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
-pub use summary::{LateOut, ReasonOut, SummaryOut};
+pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankChanged, TankList, TankOut};
 
 use super::trouble::Trouble;

@@ -27,6 +27,8 @@ pub struct SummaryOut {
     pub reasons: Vec<ReasonOut>,
     /// What came after later readings of the same water.
     pub late: Vec<LateOut>,
+    /// What that changed in what is said of a tank now; a tank of which nothing changed is in it too.
+    pub moved: Vec<MovedOut>,
     /// Files in the folders that are no photos.
     pub passed_over: usize,
     /// Whether nothing was written.
@@ -66,6 +68,14 @@ pub struct LateOut {
     said: String,
 }
 
+/// What readings that came late changed in what is said of a tank now.
+#[derive(Debug, Serialize)]
+pub struct MovedOut {
+    pub tank: String,
+    /// In sentences; empty where nothing changed.
+    pub changed: Vec<String>,
+}
+
 impl LateOut {
     pub(in crate::faces::cli) fn of(late: &Late, newest: &Reading) -> Self {
         let text = AmountOut::logged(newest).text;
@@ -74,7 +84,7 @@ impl LateOut {
         let (from, to) = (day(late.from), day(late.to));
         let span = if from == to { from } else { format!("{from} to {to}") };
         let water = late.tank.clone().unwrap_or_else(|| late.target.as_str().to_string());
-        let came = count(late.readings, "reading");
+        let came = count(late.readings.len(), "reading");
         let said = format!(
             "{water}, {}: {came} of {span} came after {} of later days. Now still counts {}: {text}.",
             late.analyte.as_str(),
@@ -84,7 +94,7 @@ impl LateOut {
         Self {
             tank: late.tank.clone(),
             analyte: late.analyte.as_str().to_string(),
-            readings: late.readings,
+            readings: late.readings.len(),
             from: late.from.to_string(),
             to: late.to.to_string(),
             before: late.before,
@@ -98,7 +108,7 @@ impl LateOut {
 impl SummaryOut {
     pub(in crate::faces::cli) fn of(
         photos: &[PhotoOut],
-        late: Vec<LateOut>,
+        (late, moved): (Vec<LateOut>, Vec<MovedOut>),
         passed_over: usize,
         dry_run: bool,
         stopped: bool,
@@ -129,6 +139,7 @@ impl SummaryOut {
             there: taken(&["same", "left"]),
             reasons,
             late,
+            moved,
             passed_over,
             dry_run,
             stopped,
@@ -160,6 +171,16 @@ impl SummaryOut {
         }
         for late in &self.late {
             writeln!(out, "Late: {}", late.said)?;
+        }
+        for moved in &self.moved {
+            let tank = &moved.tank;
+            match &moved.changed[..] {
+                [] => writeln!(out, "  {tank}: stage, danger and doubts are as they were.")?,
+                changed => changed.iter().try_for_each(|words| writeln!(out, "  {tank}: {words}"))?,
+            }
+        }
+        if !self.late.is_empty() {
+            writeln!(out, "  Values of past days sound no alarm. Where each tank stands now: tintline status")?;
         }
         if self.stopped {
             writeln!(out, "Stopped. What was read is logged; the same command reads the rest.")?;

@@ -14,7 +14,7 @@ use crate::faces::cli::wire::{PhotoOut, ReadDone, SummaryOut};
 use crate::faces::cli::world::World;
 use crate::intake::Home;
 use meant::Meant;
-use round::{Files, Job};
+use round::{Files, Job, Manner};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::sync::Once;
@@ -95,7 +95,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     }
     let brief = !dry && (watching || !files.folders.is_empty() || files.named.len() > TOLD_IN_FULL);
     let stop = stopper();
-    let mut job = Job::new(meant, log, home, workers, brief, review, csv, stop)?;
+    let mut job = Job::new(meant, log, home, Manner { workers, brief, review, csv }, stop)?;
     let mut all = Vec::new();
     let end = match watching {
         false => job.once(files, world, &mut all),
@@ -106,7 +106,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     end?;
     let stopped = stop.load(Ordering::SeqCst) && !watching;
     let exit = if stopped { Exit::Stopped } else { exit(&all) };
-    let (first_kept, late, passed) = (job.first_kept(), job.late()?, job.passed());
+    let (first_kept, late, passed) = (job.first_kept(), job.late(world.now)?, job.passed());
     let summary = SummaryOut::of(&all, late, passed, dry, stopped);
     let done = ReadDone { photos: all, summary, first_kept, brief };
     match &done.photos[..] {

@@ -4,14 +4,17 @@ use super::crew::Crew;
 use super::meant::{By, Meant, Prepared, Ready};
 use super::said::Said;
 use super::{review, table};
+use crate::advice;
 use crate::faces::cli::trouble::Trouble;
-use crate::faces::cli::wire::{LateOut, PhotoOut, Wrong};
+use crate::faces::cli::verb::status::book;
+use crate::faces::cli::wire::{LateOut, MovedOut, PhotoOut, Wrong};
 use crate::faces::cli::world::World;
 use crate::faces::overlay;
 use crate::intake::{self, Candidate, Fault, Home, IntakeError, Ledger, Originals};
 use crate::log::Log;
 use crate::photo::{self, Limits};
 use indicatif::{ProgressBar, ProgressStyle};
+use jiff::Timestamp;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -68,16 +71,22 @@ pub(super) struct Job<'a> {
     drawn: HashSet<PathBuf>,
 }
 
+/// How a run goes about its work.
+pub(super) struct Manner {
+    pub(super) workers: usize,
+    /// A line a photo, and only where it needs a look.
+    pub(super) brief: bool,
+    /// Where the page and the table go.
+    pub(super) review: Option<PathBuf>,
+    pub(super) csv: Option<PathBuf>,
+}
+
 impl<'a> Job<'a> {
-    #[allow(clippy::too_many_arguments, reason = "made at one place, from what was typed")]
     pub(super) fn new(
         meant: Meant,
         log: Log,
         home: &'a Home,
-        workers: usize,
-        brief: bool,
-        review: Option<PathBuf>,
-        csv: Option<PathBuf>,
+        Manner { workers, brief, review, csv }: Manner,
         stop: &'a AtomicBool,
     ) -> Result<Self, Trouble> {
         let originals = Originals::of(home, meant.keep)?;
@@ -214,10 +223,24 @@ impl<'a> Job<'a> {
         (self.none_kept && self.any_kept).then(|| self.home.photos().display().to_string())
     }
 
-    /// What came late.
-    pub(super) fn late(&self) -> Result<Vec<LateOut>, Trouble> {
+    /// What came late, and what that changed in what is said of the tanks at `now`.
+    pub(super) fn late(&self, now: Timestamp) -> Result<(Vec<LateOut>, Vec<MovedOut>), Trouble> {
         let late = self.ledger.read().unwrap_or_else(PoisonError::into_inner).late();
-        late.iter().map(|l| Ok(LateOut::of(l, &self.log.reading(l.newest)?))).collect()
+        let told = late.iter().map(|l| Ok(LateOut::of(l, &self.log.reading(l.newest)?)));
+        let told = told.collect::<Result<_, Trouble>>()?;
+        let mut moved = Vec::new();
+        if !late.is_empty() {
+            let kits = self.home.kit_facts()?;
+            for tank in self.log.tanks()? {
+                let own = late.iter().filter(|l| l.target.tank() == Some(tank.id));
+                let entries: Vec<String> = own.flat_map(|l| &l.readings).map(|id| id.short()).collect();
+                if !entries.is_empty() {
+                    let changed = advice::moved_by(&book(&self.log, &tank, &kits)?, &entries, now);
+                    moved.push(MovedOut { tank: tank.name, changed });
+                }
+            }
+        }
+        Ok((told, moved))
     }
 
     /// How many files in the folders are no photos.
