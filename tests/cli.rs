@@ -7,6 +7,7 @@ mod brokenoff;
 mod byhand;
 mod cards;
 mod events;
+mod forecasts;
 mod hazards;
 mod help;
 mod kits;

@@ -6,6 +6,7 @@ mod card_detection;
 mod cards;
 mod cli;
 mod demo;
+mod forecast;
 mod hostile;
 mod intake;
 mod kitfile;

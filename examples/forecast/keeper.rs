@@ -14,6 +14,7 @@ pub struct Log {
     /// The day on which a second dose in a row was truly gone a day later; `None` where it stalls.
     pub finished: Option<f64>,
     /// Every reading without error and every event: what nobody has.
+    #[allow(dead_code, reason = "for the test that compares with the proofs")]
     pub whole: Book,
 }
 
@@ -27,7 +28,7 @@ pub fn at(day: f64) -> Timestamp {
 const ION: f64 = 3.284;
 /// First standards of the tests.
 const FIRST: [f64; 2] = [0.25, 0.25];
-const LAST_DAY: u32 = 110;
+pub const LAST_DAY: u32 = 110;
 
 struct Habits {
     dose: f64,
@@ -100,7 +101,8 @@ pub fn log(seed: u64) -> Log {
     let seeded = random.f64() < 0.2;
     let mut tank = Tank::new(&mut random, seeded);
     let habits = Habits::new(&mut random);
-    let facts = Facts { animals: Animals::None, litres: Some(100.0), planted: Some(false), ..Facts::new("tank", Water::Fresh) };
+    let facts =
+        Facts { animals: Animals::None, litres: Some(100.0), planted: Some(false), ..Facts::new("tank", Water::Fresh) };
     let (mut book, mut whole) = (Book::new(facts.clone()), Book::new(facts));
     if seeded {
         happens(&mut book, -0.01, Happened::MediaMoved { into: true });
@@ -115,9 +117,12 @@ pub fn log(seed: u64) -> Log {
             tank.day();
         }
         let none = tank.n[0] < FIRST[0] && tank.n[1] * ION < FIRST[1];
-        for (kind, x) in [(Kind::Ammonia, tank.n[0]), (Kind::Nitrite, tank.n[1] * ION), (Kind::Nitrate, tank.n[2] * 4.427)] {
+        for (kind, x) in
+            [(Kind::Ammonia, tank.n[0]), (Kind::Nitrite, tank.n[1] * ION), (Kind::Nitrate, tank.n[2] * 4.427)]
+        {
             let shown = if x < kind.first_standard() { Shown::None } else { Shown::Some };
-            let span = if shown == Shown::None { Span::between(0.0, 0.9 * kind.first_standard()) } else { Span::exact(x) };
+            let span =
+                if shown == Shown::None { Span::between(0.0, 0.9 * kind.first_standard()) } else { Span::exact(x) };
             put(&mut whole, now, kind, (span, shown));
         }
         if dosed == Some(day.wrapping_sub(1)) {

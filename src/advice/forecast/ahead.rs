@@ -25,8 +25,11 @@ pub(super) type Days = [Option<f64>; 3];
 /// Days that are looked ahead.
 pub(super) const AHEAD: f64 = 120.0;
 /// By how much a tank's growth in the weeks to come may differ from that before, in its logarithm: warmer or colder weeks,
-/// alkalinity, oxygen, and the form of the equations itself.
-const CHANGES: f64 = 0.2;
+/// alkalinity, oxygen, and the form of the equations itself. Each group's own.
+const CHANGES: f64 = 0.3;
+/// By how much the days to come differ, in their logarithm, where a filter follows equations of another form: a surface that fills,
+/// a film with diffusion, substrate that inhibits. Set on invented logs with three such forms.
+const FORM: f64 = 0.25;
 /// Proofs in a row that finish a cycle.
 const PROOFS: usize = 2;
 /// Days a keeper is late with a proof's dose or test, at most.
@@ -38,13 +41,14 @@ pub(super) fn finished(samples: &[Now], routine: &Routine, seed: u64) -> Days {
     let days: Vec<f64> = samples
         .iter()
         .map(|now| {
-            let factor = (CHANGES * normal_quantile(random.f64()).unwrap_or(0.0)).exp();
+            let factor = [0, 1].map(|_| (CHANGES * normal_quantile(random.f64()).unwrap_or(0.0)).exp());
+            let form = (FORM * normal_quantile(random.f64()).unwrap_or(0.0)).exp();
             let late = LATE * random.f64();
             let days = match routine.dose {
                 Some(dose) => proof(now, factor, dose, routine),
                 None => week(now, factor, routine),
             };
-            days.map_or(f64::INFINITY, |d| d + late)
+            days.map_or(f64::INFINITY, |d| d * form + late)
         })
         .collect();
     [0.1, 0.5, 0.9].map(|p| later(&days, p))
@@ -56,7 +60,7 @@ fn later(days: &[f64], p: f64) -> Option<f64> {
     quantile(&capped, p).filter(|q| *q < AHEAD)
 }
 
-fn proof(now: &Now, factor: f64, dose: f64, routine: &Routine) -> Option<f64> {
+fn proof(now: &Now, factor: [f64; 2], dose: f64, routine: &Routine) -> Option<f64> {
     let mut kinetics = now.kinetics.times(factor);
     let (mut s, mut day, mut step) = (now.state, 0.0, 0.25);
     let none = |s: &[f64; 4]| s[0] < routine.none[0] && s[1] < routine.none[1];
@@ -82,7 +86,7 @@ fn proof(now: &Now, factor: f64, dose: f64, routine: &Routine) -> Option<f64> {
     None
 }
 
-fn week(now: &Now, factor: f64, routine: &Routine) -> Option<f64> {
+fn week(now: &Now, factor: [f64; 2], routine: &Routine) -> Option<f64> {
     let mut kinetics = now.kinetics.times(factor);
     kinetics.load(true);
     let (mut s, mut step, mut since) = (now.state, 0.25, None);

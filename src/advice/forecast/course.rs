@@ -35,7 +35,13 @@ pub(super) fn counted<'b>(book: &'b Book, evidence: &Evidence<'b>, from: Timesta
 pub(super) fn told(book: &Book, evidence: &Evidence<'_>, decay: f64, now: Timestamp) -> Option<Told> {
     let from = now.checked_sub(SignedDuration::from_hours(24 * BACK)).unwrap_or(now);
     let readings = counted(book, evidence, from);
-    let source = |w: &Happened| matches!(w, Happened::Dosed(_) | Happened::Fed(_) | Happened::AnimalsAdded(_));
+    // Media that came in before the first dose are part of the story.
+    let source = |w: &Happened| {
+        matches!(
+            w,
+            Happened::Dosed(_) | Happened::Fed(_) | Happened::AnimalsAdded(_) | Happened::MediaMoved { into: true }
+        )
+    };
     let first = book.events.iter().find(|e| e.at >= from && source(&e.what)).map(|e| e.at);
     let begin = first.into_iter().chain(readings.first().map(|r| r.at)).min()?;
     let day = |at: Timestamp| hours(begin, at) / 24.0;
@@ -52,7 +58,8 @@ pub(super) fn told(book: &Book, evidence: &Evidence<'_>, decay: f64, now: Timest
         let step = match e.what {
             Happened::Dosed(Some(n)) => Step::Dose(n),
             Happened::Changed(share) => Step::Change { share: share.unwrap_or(CHANGED).clamp(0.0, 1.0), tap },
-            Happened::MediaMoved { into: true } | Happened::MediaAdded => Step::Seed,
+            // New media bring room, not life.
+            Happened::MediaMoved { into: true } => Step::Seed,
             Happened::MediaMoved { into: false } | Happened::MediaRemoved => Step::Keep(REMOVED),
             Happened::MediaRinsed => Step::Keep(RINSED),
             Happened::AnimalsAdded(_)

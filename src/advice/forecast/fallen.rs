@@ -9,8 +9,7 @@ const SHORT: f64 = 0.75;
 /// Two tests between which ammonia fell by more than their bounds, water changes and short doses explain: the earlier, or nothing
 /// where a dose alone went before, and the later.
 pub(super) fn fallen<'b>(book: &Book, evidence: &Evidence<'b>) -> Option<(Option<&'b Measured>, &'b Measured)> {
-    let of: Vec<&Measured> =
-        evidence.of_kind(Kind::Ammonia).filter(|r| evidence.weight(r) == Weight::Full).collect();
+    let of: Vec<&Measured> = evidence.of_kind(Kind::Ammonia).filter(|r| evidence.weight(r) == Weight::Full).collect();
     // At least so much must be there, if nothing used any.
     let mut least = 0.0;
     let mut from: Option<&Measured> = None;

@@ -15,10 +15,10 @@ pub(super) struct Now {
 /// Points drawn from the prior, walkers started from the best of them, rounds they walk, and rounds that are thrown away.
 const DRAWS: usize = 600;
 const WALKERS: usize = 40;
-const ROUNDS: usize = 90;
-const BURNT: usize = 45;
+const ROUNDS: usize = 160;
+const BURNT: usize = 80;
 /// Every so many rounds all walkers are taken.
-const THIN: usize = 9;
+const THIN: usize = 16;
 
 /// Samples of how the tank stands now; none where the equations cannot follow the log.
 pub(super) fn fit(told: &Told, prior: &Prior, seed: u64) -> Vec<Now> {

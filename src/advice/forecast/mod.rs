@@ -221,7 +221,9 @@ fn not_fallen(book: &Book, evidence: &Evidence<'_>, now: Timestamp) -> Finish {
     let source = book.animals(now) == Animals::Present
         || book.events.iter().any(|e| matches!(e.what, Happened::Dosed(_) | Happened::Fed(_)));
     let words = match last {
-        None => "No date: ammonia was never tested. Log each dose with its amount and test ammonia and nitrite every two to three days.",
+        None => {
+            "No date: ammonia was never tested. Log each dose with its amount and test ammonia and nitrite every two to three days."
+        }
         Some(_) if !source => {
             "No date: nothing that brings ammonia is logged. Log doses with their amounts, or animals and food, then go on testing."
         }

@@ -69,6 +69,7 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         Verb::Event(args) => verb::event::run(args, home, world),
         Verb::Tank(args) => verb::tank::run(args, home, world),
         Verb::Status(args) => verb::status::run(args, home, world),
+        Verb::Plan(args) => verb::plan::run(args, home, world),
         Verb::Report(args) => verb::report::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),

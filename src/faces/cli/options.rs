@@ -43,6 +43,8 @@ pub(super) enum Verb {
     Tank(verb::tank::Args),
     /// Show danger, stage of the cycle, what to do and when to test, for each tank
     Status(verb::status::Args),
+    /// Plan doses, water changes, stocking, and what is due
+    Plan(verb::plan::Args),
     /// Summarise a tank's log for somebody who helps
     Report(verb::report::Args),
     /// Make test kits from photos of standards

@@ -7,6 +7,7 @@ pub(super) mod kit;
 mod kitstart;
 mod label;
 pub(super) mod log;
+pub(super) mod plan;
 pub(super) mod read;
 pub(super) mod report;
 pub(super) mod status;

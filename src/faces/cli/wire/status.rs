@@ -1,6 +1,7 @@
 //! What the log shows of tanks, and what to do.
 
 use super::Document;
+use super::forecast::FinishOut;
 use crate::advice::{self, Danger, Level, Next, Review, StageShown, Statement};
 use crate::faces::cli::words::columns;
 use jiff::Timestamp;
@@ -25,6 +26,8 @@ pub struct TankStatus {
     pub trouble: Vec<StatementOut>,
     pub danger: DangerOut,
     pub stage: StageOut,
+    /// When the cycle is finished; null where `status` shows several tanks, and in a tank that is cycled.
+    pub forecast: Option<FinishOut>,
     /// What to do today, most urgent first.
     pub today: Vec<StatementOut>,
     pub next: NextOut,
@@ -123,21 +126,25 @@ pub struct NextOut {
 }
 
 /// Times of one tank.
-struct Clock<'z> {
+pub(in crate::faces::cli::wire) struct Clock<'z> {
     zone: &'z TimeZone,
     now: Timestamp,
 }
 
-impl Clock<'_> {
-    fn at(&self, t: Timestamp) -> String {
+impl<'z> Clock<'z> {
+    pub(in crate::faces::cli::wire) fn new(zone: &'z TimeZone, now: Timestamp) -> Self {
+        Self { zone, now }
+    }
+
+    pub(in crate::faces::cli::wire) fn at(&self, t: Timestamp) -> String {
         t.display_with_offset(self.zone.to_offset(t)).to_string()
     }
 
-    fn day(&self, t: Timestamp) -> String {
+    pub(in crate::faces::cli::wire) fn day(&self, t: Timestamp) -> String {
         self.zone.to_datetime(t).strftime("%a %Y-%m-%d %H:%M").to_string()
     }
 
-    fn statement(&self, s: &Statement) -> StatementOut {
+    pub(in crate::faces::cli::wire) fn statement(&self, s: &Statement) -> StatementOut {
         let basis = |b: &advice::Basis| BasisOut { entry: b.entry.clone(), text: b.words.clone(), at: self.at(b.at) };
         StatementOut {
             rule: s.rule.code(),
@@ -148,7 +155,7 @@ impl Clock<'_> {
         }
     }
 
-    fn statements(&self, all: &[Statement]) -> Vec<StatementOut> {
+    pub(in crate::faces::cli::wire) fn statements(&self, all: &[Statement]) -> Vec<StatementOut> {
         all.iter().map(|s| self.statement(s)).collect()
     }
 
@@ -212,7 +219,7 @@ impl Clock<'_> {
 }
 
 impl TankStatus {
-    pub(in crate::faces::cli) fn of(r: &Review, zone: &TimeZone) -> Self {
+    pub(in crate::faces::cli) fn of(r: &Review, forecast: Option<&advice::Forecast>, zone: &TimeZone) -> Self {
         let clock = Clock { zone, now: r.now };
         let (danger, stage, next) = (clock.danger(&r.danger), clock.stage(&r.stage), clock.next(&r.next));
         let symbol = if r.trouble.is_empty() { danger.symbol } else { Level::Urgent.symbol() };
@@ -228,6 +235,7 @@ impl TankStatus {
             trouble: clock.statements(&r.trouble),
             danger,
             stage,
+            forecast: forecast.map(|f| FinishOut::of(&f.finish, &clock)).filter(|f| f.answer != "done"),
             today: clock.statements(&r.today),
             next,
             doubts: clock.statements(&r.doubts),
@@ -250,6 +258,7 @@ impl TankStatus {
         }
         writeln!(out, "Stage of the cycle: {}", self.stage.text)?;
         self.stage.why.iter().try_for_each(|s| s.line(out))?;
+        self.forecast.iter().try_for_each(|f| f.line(out))?;
         section(out, "Today:", &self.today)?;
         writeln!(out, "Next test: {}", self.next.said)?;
         writeln!(out, "  {}", self.next.why.text)?;
@@ -267,7 +276,7 @@ impl StatementOut {
         }
     }
 
-    fn line(&self, out: &mut dyn Write) -> io::Result<()> {
+    pub(in crate::faces::cli::wire) fn line(&self, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "  {}{}", self.text, self.behind())
     }
 }
