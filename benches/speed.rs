@@ -106,7 +106,8 @@ fn measure(name: &str, bytes: &[u8]) {
 
         let t = Instant::now();
         let photo = Photo::from_bytes(bytes, &Limits::default()).expect("a sound photo");
-        let reading = read(&Job { photo: &photo, layout: &layout, reference: &reference, kit: &kit, asks: &asks });
+        let reading =
+            read(&Job { photo: &photo, layout: &layout, reference: &reference, kit: &kit, asks: &asks, clear: None });
         clock(t);
         assert_eq!(reading.samples.len(), asks.len());
     }

@@ -122,6 +122,11 @@ codes! {
     EnrolDisagree "enrol-disagree" no no, "Check that all photos show the same card, and take new ones in open shade, away from coloured walls.";
     EnrolNoPaper "enrol-no-paper" no no, "Measure the bare paper too and name its row paper, unless the values are relative to paper already.";
     CardOther "card-other" no yes, "Use the card the kit was calibrated with, or enrol this print and check the kit with it.";
+    CardNew "card-new" yes yes, "Carry the kit over with two or three standards, 'kit adopt', or if it is the same print, 'kit remeasure'.";
+    PhoneUnknown "phone-unknown" yes yes, "Carry the kit over to this phone with two or three standards, 'kit adopt', and send photos as they were taken.";
+    LotNew "lot-new" yes yes, "Test two or three standards with the new bottle and carry the kit over: 'kit adopt'.";
+    ReagentExpired "reagent-expired" no yes, "Open a new bottle and tell it with 'kit lot', or test a standard that is known to hold some.";
+    ControlOut "control-out" no yes, "Test the standard again with 'kit control'; if it is off again, use a new bottle or calibrate anew.";
     SampleMissing "sample-missing" no no, "Stand the vial before the card at the station named, with the liquid before bare paper.";
     SampleOutside "sample-outside" no no, "Move the vial so that its liquid stands before bare paper.";
     SampleGlare "sample-glare" no yes, "Turn off the flash or turn the vial out of the reflection, and retake the photo.";
@@ -130,9 +135,13 @@ codes! {
     SampleClipped "sample-clipped" no yes, "Expose for the vial, in softer light, and retake the photo.";
     SampleNeighbour "sample-neighbour" no yes, "Read one vial a photo, or leave a station empty between coloured vials.";
     SampleOffMark "sample-off-mark" yes yes, "Stand the vial on the station's mark.";
-    StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake the photo.";
+    ClearUnseen "clear-unseen" no no, "Stand the clear vial, the tank's own water without reagent, at the station named, or read without it.";
+    ClearColoured "clear-coloured" no no, "Fill the clear vial with the tank's own water and nothing else, in a clean glass, and retake the photo; or read without it.";
+    ClearUsed "clear-used" yes yes, "Keep the tank's own water, without reagent, in the clear vial.";
+    SamplePhotosDiffer "sample-photos-differ" no yes, "Take another photo of this sample in plain light, or undo the reading of the photo that shows another vial.";
+    StripMissing "strip-missing" no no, "Lay the strip flat in the bay, the card flat too, not more than 30° off level, and retake; if it lies so, measure it again for the kit.";
     StripDirection "strip-direction" no no, "Check the strip's measures in the kit: its two ends must differ; or make sure the whole strip shows, and retake.";
-    StripUnclear "strip-unclear" no no, "Lay the whole strip in the bay in even light, with a slight shadow at its edge, and retake the photo.";
+    StripUnclear "strip-unclear" no no, "Check that the kit has a test for every pad, and the strip's measures; then lay the whole strip in the bay in even light, and retake.";
     ShadesCount "shades-count" no no, "Lay the slip alone in the bay, all its shades flat and in view, and name the concentrations from left to right as they lie.";
     ShadesOrder "shades-order" no no, "Name the concentrations from left to right as the shades lie on the card, its top row of patches away from you.";
     ColourLikeNone "colour-like-none" no yes, "Use plain even light and one vial a photo, or test again, before trusting that there is none.";
@@ -143,6 +152,8 @@ codes! {
     CurveNoBlanks "curve-no-blanks" yes yes, "Photograph the zero standard at least twice, so that the detection limit is measured.";
     KitFromPrint "kit-from-print" yes yes, "Add your own zero standard, and one standard in the upper half, to this test.";
     KitMatrix "kit-matrix" no yes, "Use a test made for this water, or calibrate it in this water.";
+    ReadEarly "read-early" no yes, "Wait until the test's time is up, and photograph the same vial again.";
+    ReadLate "read-late" no yes, "Test again and take the photo within the test's time; 'tintline wait' counts it down.";
     TimeUnsure "time-unsure" yes yes, "Give the time with --at, or set the tank's time zone.";
 }
 

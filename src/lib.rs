@@ -3,11 +3,12 @@
 //! Data flows one way through the rooms, left to right, and nobody to the left names anybody to the right:
 //! [`photo`] → [`card`] → [`light`] → [`sample`] → [`curve`] → [`reading`] → [`log`] → [`intake`] → [`faces`], with
 //! [`advice`] beside intake: it reads the log and judges.
-//! Leaves: [`finding`], [`moment`], [`store`], [`numeric`], [`colour`], [`water`].
+//! Leaves: [`finding`], [`moment`], [`store`], [`numeric`], [`colour`], [`water`], and [`trial`] for developers.
 
 pub mod finding;
 pub mod moment;
 pub mod store;
+pub mod trial;
 
 pub mod colour;
 pub mod numeric;

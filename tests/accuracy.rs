@@ -2,6 +2,9 @@
 //!
 //! The set is drawn here, keeper and all, in the form of `truth.json` that the report reads.
 
+#[cfg(feature = "ablation")]
+#[path = "../examples/accuracy/ablation.rs"]
+mod ablation;
 #[path = "../examples/accuracy/app.rs"]
 mod app;
 #[path = "../examples/accuracy/report.rs"]

@@ -1,8 +1,10 @@
-//! Advice on books written by hand: situations, simulated cycles, what counts as evidence.
+//! Advice on books written by hand: situations, simulated cycles, what counts as evidence, plans.
 
 mod any;
+mod due;
 mod evidence;
 mod late;
+mod plans;
 mod scenarios;
 mod simulated;
 

@@ -48,6 +48,7 @@ impl Place {
             samples: said.iter().map(|(station, test, value)| sample(station, test, *value)).collect(),
             findings: Vec::new(),
             card: None,
+            clear: None,
         };
         let (offset, certainty) = (jiff::tz::offset(1), Certainty::Sure);
         let moment = Moment { instant: now(), offset, source: TimeSource::Keeper, certainty };
@@ -57,6 +58,7 @@ impl Place {
             opened,
             reading,
             standing,
+            of_sample: None,
         }
     }
 
@@ -64,7 +66,7 @@ impl Place {
         let card = nominal();
         let (layout, tank) = (Layout::first(), self.tank.clone());
         let tanks = self.log.tanks().unwrap();
-        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks };
+        let bench = Bench { layout: &layout, kit, card: &card, tank: &tank, tanks: &tanks, starts: &[] };
         intake::enter(&mut self.log, look, &bench, again, now())
     }
 }
@@ -85,6 +87,7 @@ fn sample(station: &str, test: &str, value: f64) -> SampleReading {
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }
@@ -220,6 +223,7 @@ fn the_card_that_serves_is_the_kits() {
         station: String::new(),
         light: Vec::new(),
         taken: None,
+        clear: None,
     };
     kit.add_swatches("nitrite", vec![nitrite]).unwrap();
     assert_eq!(code(serves(None, &kit)), Ok((None, false)), "calibrated without an enrolled card");

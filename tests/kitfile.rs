@@ -1,7 +1,7 @@
-//! Kit files, formats 1 and 2: read strictly, written in one way, known by their content; a kit that is not sound cannot be made.
+//! Kit files, formats 1 to 3: read strictly, written in one way, known by their content; a kit that is not sound cannot be made.
 
 use proptest::prelude::*;
-use tintline::curve::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
+use tintline::curve::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use tintline::finding::{Code, Severity};
 use tintline::store::content_hash;
 use tintline::water::{Analyte, Species, Unit};
@@ -12,6 +12,9 @@ const FORMAT_1_REVISION: &str = "16a2191ed127e49231d25c52d1d64e9900b7b809de86010
 /// The same for format 2.
 const FORMAT_2: &str = include_str!("../fixtures/kits/format-2.toml");
 const FORMAT_2_REVISION: &str = "be9eec78cfce69c6e7a9e3ed79c7d99197ceb398ae1c77f2172102c7b53dca94";
+/// The same for format 3.
+const FORMAT_3: &str = include_str!("../fixtures/kits/format-3.toml");
+const FORMAT_3_REVISION: &str = "a8cb2a22f017d9ff62c7b277e0d391da11d732b9bd6511b6fbe6f078945a6ffa";
 
 fn swatch(value: f64, photo: &str) -> Swatch {
     Swatch {
@@ -24,6 +27,7 @@ fn swatch(value: f64, photo: &str) -> Swatch {
         station: "B".to_string(),
         light: vec![0.012_345_678, -0.4],
         taken: Some("2026-03-01T18:30:00+01:00".to_string()),
+        clear: None,
     }
 }
 
@@ -84,6 +88,77 @@ fn the_kept_file_of_format_2_still_reads() {
 }
 
 #[test]
+fn the_kept_file_of_format_3_still_reads() {
+    let kit = Kit::from_toml(FORMAT_3).unwrap();
+    assert_eq!(kit.to_toml(), FORMAT_3);
+    assert_eq!(kit.revision().as_str(), FORMAT_3_REVISION);
+    assert_eq!((kit.cameras[0].name.as_str(), kit.cameras[0].photos.len()), ("Sample Phone 1", 2));
+    let test = &kit.tests[0];
+    let lots: Vec<Option<&str>> = test.earlier.iter().map(|b| b.lot.as_deref()).collect();
+    assert_eq!(lots, [Some("N-30"), None]);
+    let a = &test.adopted[0];
+    assert_eq!((a.date, a.camera.as_deref()), (jiff::civil::date(2026, 4, 5), Some("Sample Phone 2")));
+    assert_eq!((a.extra.flat, a.extra.share, a.extra.way, a.chi_squared), (0.03, 0.025, 0.1, 5.25));
+    assert_eq!(a.standards.iter().map(|s| (s.value, s.read)).collect::<Vec<_>>(), [(0.0, 0.01), (1.0, 0.9)]);
+    // Wrong things are refused.
+    for (from, to, code) in [
+        ("way = 0.1", "way = -0.1", "kit-adopted"),
+        ("chi_squared = 5.25", "chi_squared = nan", "kit-adopted"),
+        ("date = 2026-04-05", "date = 1", "kit-malformed"),
+        ("lot = \"N-30\"", "lot = \"\"", "kit-text"),
+        ("name = \"Sample Phone 1\"", "name = \" \"", "kit-text"),
+        ("format = 3", "format = 2", "kit-malformed"),
+    ] {
+        assert_eq!(FORMAT_3.matches(from).count(), 1, "{from}");
+        assert_eq!(Kit::from_toml(&FORMAT_3.replace(from, to)).unwrap_err().code(), code, "{to}");
+    }
+}
+
+#[test]
+fn a_calibration_knows_its_card_phone_and_bottle() {
+    use jiff::civil::date;
+    use tintline::curve::{Extra, Taken, held};
+    let mut kit = Kit::from_toml(FORMAT_3).unwrap();
+    let codes = |kit: &Kit, taken: &Taken| -> Vec<&str> {
+        held(kit, &kit.tests[0], taken).findings.iter().map(|f| f.code.as_str()).collect()
+    };
+    let own = Taken { card: Some("4be1a2c3d4e5"), camera: Some("Sample Phone 1"), on: Some(date(2026, 4, 1)) };
+    // The bottle was opened a day later: the photo shows the one before.
+    assert_eq!(held(&kit, &kit.tests[0], &own).extra, Extra::default());
+    assert!(codes(&kit, &own).is_empty());
+    // With the new bottle, and with the phone it was carried over to: by that record's uncertainty, once.
+    let later = Taken { on: Some(date(2026, 4, 9)), camera: Some("Sample Phone 2"), ..own };
+    assert_eq!(held(&kit, &kit.tests[0], &later).extra, Extra { flat: 0.03, share: 0.025, way: 0.1 });
+    assert!(codes(&kit, &later).is_empty());
+    let others = Taken { card: Some("ffff"), camera: Some("Other"), on: None };
+    assert_eq!(codes(&kit, &others), ["card-new", "phone-unknown"]);
+    assert_eq!(codes(&kit, &Taken { camera: None, ..own }), ["phone-unknown"]);
+    kit.tests[0].adopted.clear();
+    assert_eq!(codes(&kit, &later), ["phone-unknown", "lot-new"]);
+    let extra = held(&kit, &kit.tests[0], &later).extra;
+    assert!((extra.way - 0.15).abs() < 1e-12 && (extra.flat - 0.04 * 2f64.sqrt()).abs() < 1e-12, "{extra:?}");
+    // Two concentrations with the new bottle, and it is known.
+    let unlike = |value: f64| Swatch { value, ..swatch(value, &format!("new-{value}")) };
+    kit.add_swatches("nitrite", vec![unlike(0.0)]).unwrap();
+    assert!(kit.tests[0].new_lot(None));
+    kit.add_swatches("nitrite", vec![unlike(1.0)]).unwrap();
+    assert!(!kit.tests[0].new_lot(None));
+    // A kit whose photos name no phone cannot tell a strange one.
+    kit.cameras.clear();
+    assert!(codes(&kit, &later).is_empty());
+    assert!(kit.tests[0].expired(date(2027, 9, 30)).is_none() && kit.tests[0].expired(date(2027, 10, 1)).is_some());
+    // Another bottle takes the present one's place, with the photos made with it.
+    kit.new_bottle("nitrite", Some("N-32".into()), Some(date(2026, 8, 1)), None).unwrap();
+    let test = &kit.tests[0];
+    let last = test.earlier.last().unwrap();
+    assert_eq!(
+        (last.lot.as_deref(), &last.photos[..]),
+        (Some("N-31"), &["new-0".to_string(), "new-1".to_string()][..])
+    );
+    assert!(test.new_lot(None) && test.expiry.is_none());
+}
+
+#[test]
 fn a_kit_says_the_oldest_format_that_holds_it() {
     let mut kit = kit();
     assert!(kit.to_toml().starts_with("format = 1\n"));
@@ -116,8 +191,8 @@ fn measures_that_make_no_strip_are_refused() {
 
 #[test]
 fn a_newer_or_foreign_file_is_refused_before_anything_else_is_read() {
-    let e = Kit::from_toml("format = 3\nanything = [1, 2]\n[other]\n").unwrap_err();
-    assert!(matches!(e, KitError::Newer { found: 3, known: 2 }), "{e}");
+    let e = Kit::from_toml("format = 4\nanything = [1, 2]\n[other]\n").unwrap_err();
+    assert!(matches!(e, KitError::Newer { found: 4, known: 3 }), "{e}");
     assert_eq!(e.code(), "kit-newer");
     for text in ["", "name = 'x'", "format = '1'", "format = 0", "format = -1", "format = 1.0"] {
         assert_eq!(Kit::from_toml(text).unwrap_err().code(), "kit-no-format", "{text:?}");
@@ -320,8 +395,9 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
     let text = "[\\PC]{0,30}";
     let known = (prop::option::of(0.0f64..1.0), any::<bool>());
     let taken = prop::option::of(0i64..2_000_000_000);
-    ((0.0f64..14.0, known), colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), taken).prop_map(
-        |((value, (value_sd, print)), lab, r, station, light, taken)| Swatch {
+    let clear = prop::option::of(prop::array::uniform3(0i32..100).prop_map(|lab| lab.map(f64::from)));
+    ((0.0f64..14.0, known), colour, root, text, prop::collection::vec(-1.0f64..1.0, 0..4), (taken, clear)).prop_map(
+        |((value, (value_sd, print)), lab, r, station, light, (taken, clear))| Swatch {
             value,
             value_sd,
             source: if print { Source::Print } else { Source::Standard },
@@ -332,6 +408,9 @@ fn any_swatch() -> impl Strategy<Value = Swatch> {
             station: station.trim().to_string(),
             light,
             taken: taken.map(|s| jiff::Timestamp::from_second(s).unwrap().to_string()),
+            clear: clear
+                .filter(|_| !print)
+                .map(|lab| Clear { lab, cov: [[0.25, 0.0, 0.0], [0.0, 0.5, -0.125], [0.0, -0.125, 2.0]] }),
         },
     )
 }

@@ -3,13 +3,14 @@
 use std::path::{Path, PathBuf};
 
 /// Leaves open to all rooms.
-const OPEN: &[&str] = &["finding", "moment", "store", "numeric"];
+const OPEN: &[&str] = &["finding", "moment", "store", "numeric", "trial"];
 
 const MAY: &[(&str, &[&str])] = &[
     ("finding", &[]),
     ("moment", &[]),
     ("store", &[]),
     ("numeric", &[]),
+    ("trial", &[]),
     ("colour", &[]),
     ("water", &[]),
     ("photo", &["colour"]),

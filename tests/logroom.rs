@@ -4,6 +4,7 @@ mod adding;
 mod asking;
 mod happenings;
 mod labels;
+mod samples;
 mod undoing;
 mod writing;
 

@@ -2,8 +2,11 @@
 
 mod accuracy;
 mod advice;
+mod browser;
+mod calendar;
 mod card_detection;
 mod cards;
+mod chart;
 mod cli;
 mod demo;
 mod forecast;
@@ -22,7 +25,9 @@ mod published;
 mod readme;
 mod roundtrip;
 mod store;
+mod supply;
 mod support;
 mod torn;
 mod units;
 mod upgrade;
+mod web;

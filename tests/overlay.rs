@@ -58,6 +58,7 @@ fn reading(layout: &Layout, card: Option<[[f64; 2]; 4]>) -> PhotoReading {
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: vec![vial(layout, i).to_vec(), used(layout, i).to_vec()],
     };
     let measured = Amount::measured(q(0.4213, Species::AmmoniaN), Interval::new(0.31, 0.552).unwrap()).unwrap();
@@ -75,6 +76,7 @@ fn reading(layout: &Layout, card: Option<[[f64; 2]; 4]>) -> PhotoReading {
         samples: vec![a, b, c, d],
         findings: vec![Finding::note(Code::LightUneven, "The light falls off by 30 % from left to right.")],
         card,
+        clear: None,
     }
 }
 
@@ -177,7 +179,8 @@ fn the_plates_lie_under_the_photo_on_their_own_ground() {
 fn a_large_photo_is_shrunk_and_a_small_one_enlarged() {
     let layout = Layout::first();
     let original = photo(&layout);
-    let blank = PhotoReading { photo: String::new(), samples: Vec::new(), findings: Vec::new(), card: None };
+    let blank =
+        PhotoReading { photo: String::new(), samples: Vec::new(), findings: Vec::new(), card: None, clear: None };
     let resized = |w, h| image::imageops::resize(&original, w, h, image::imageops::FilterType::Nearest);
     for ((w, h), shown) in [((3000, 2000), (1600, 1067)), ((2000, 3000), (1067, 1600)), ((300, 200), (900, 600))] {
         let picture = overlay::draw(&as_photo(&resized(w, h)), &blank);
@@ -199,7 +202,8 @@ fn a_large_photo_is_shrunk_and_a_small_one_enlarged() {
 fn mean_light_not_mean_code() {
     // Black and white lines one pixel wide: half the light is code 188, not 128 (IEC 61966-2-1).
     let lines = RgbImage::from_fn(3200, 400, |x, _| Rgb([if x % 2 == 0 { 0 } else { 255 }; 3]));
-    let blank = PhotoReading { photo: String::new(), samples: Vec::new(), findings: Vec::new(), card: None };
+    let blank =
+        PhotoReading { photo: String::new(), samples: Vec::new(), findings: Vec::new(), card: None, clear: None };
     let picture = overlay::draw(&as_photo(&lines), &blank);
     assert_eq!(picture.get_pixel(700, 100).0, [188; 3]);
 }

@@ -5,6 +5,8 @@
 mod acceptance;
 mod colour;
 mod numeric;
+mod plans;
+mod standards;
 mod statistics;
 mod water;
 

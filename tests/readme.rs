@@ -5,6 +5,7 @@
 
 use crate::support::House;
 use std::path::PathBuf;
+use tintline::finding::Code;
 
 const BEGIN: &str = "<!-- commands: made from --help by tests/readme.rs -->\n";
 const END: &str = "<!-- end of commands -->\n";
@@ -106,11 +107,32 @@ fn its_table_of_commands_is_what_help_says() {
 }
 
 #[test]
+fn the_table_of_findings_is_what_codes_declare() {
+    const BEGIN: &str = "<!-- findings: made from finding.rs by tests/readme.rs -->\n";
+    const END: &str = "<!-- end of findings -->\n";
+    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let (before, rest) = text.split_once(BEGIN).expect("the mark where the table begins");
+    let (written, after) = rest.split_once(END).expect("the mark where the table ends");
+    let word = |yes: bool| if yes { "yes" } else { "no" };
+    let mut rows =
+        vec!["| finding | may reassure, as a note | may alarm |".to_string(), "| --- | --- | --- |".to_string()];
+    let row = |c: &Code| format!("| `{}` | {} | {} |", c.as_str(), word(c.reassures()), word(c.alarms()));
+    rows.extend(Code::ALL.iter().map(row));
+    if std::env::var_os("WRITE_README").is_some() {
+        let made = rows.join("\n");
+        std::fs::write(root().join("DEVELOPERS.md"), format!("{before}{BEGIN}\n{made}\n\n{END}{after}")).unwrap();
+        return;
+    }
+    let written: Vec<&str> = written.trim().lines().collect();
+    assert_eq!(written, rows, "WRITE_README=1 cargo test --test outside readme");
+}
+
+#[test]
 fn it_names_the_two_commands_and_every_exit_code() {
     let text = readme();
-    assert!(text.contains("\ncargo run --release -- demo\n") && text.contains("\ncargo test\n"));
+    assert!(text.contains("\ncargo run --release -- demo\n") && text.contains("\ntests/run\n"));
     let ci = std::fs::read_to_string(root().join(".ci/run")).unwrap();
-    assert!(ci.ends_with("\ncargo test\n"), "the check that a change must pass ends with the README's command");
+    assert!(ci.ends_with("\ntests/run\n"), "the check that a change must pass ends with the README's command");
     let said = House::new().run(&["--help"]).go().out;
     let codes = said.lines().find_map(|l| l.strip_prefix("Exit codes: ")).unwrap().trim_end_matches('.');
     for code in codes.split(", ") {

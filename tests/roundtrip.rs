@@ -245,7 +245,7 @@ fn csv_says_what_was_found_and_never_zero() {
     scenario(&mut log);
     let rows = |filter: &Filter| {
         let mut out = Vec::new();
-        log.export_csv(filter, &mut out).unwrap();
+        log.export_csv(filter, &|_| None, &mut out).unwrap();
         let mut reader = csv::Reader::from_reader(out.as_slice());
         let header: Vec<String> = reader.headers().unwrap().iter().map(String::from).collect();
         let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().unwrap();
@@ -274,7 +274,7 @@ fn csv_says_what_was_found_and_never_zero() {
     for (i, want) in want.iter().enumerate() {
         assert_eq!(line(&get, i, numbers), *want, "row {i}");
     }
-    assert_eq!(line(&get, 0, "schema refusal findings doubt place station photo"), "1|photo-blurred||||B|5a01");
+    assert_eq!(line(&get, 0, "schema refusal findings doubt place station photo"), "2|photo-blurred||||B|5a01");
     let place = "findings doubt lab_l lab_a lab_b off_curve place kit_revision card_revision program origin";
     let want =
         "sample-off-mark light-foreign|yes|61.25|40.1|33.333333333333336|0.75|kitchen window|kit-1|card-1|0.1.0|photo";
@@ -294,13 +294,13 @@ fn csv_says_what_was_found_and_never_zero() {
 #[test]
 fn every_csv_column_is_described() {
     let mut out = Vec::new();
-    Log::open_memory().unwrap().export_csv(&Filter::default(), &mut out).unwrap();
+    Log::open_memory().unwrap().export_csv(&Filter::default(), &|_| None, &mut out).unwrap();
     let header = String::from_utf8(out).unwrap();
     let docs = include_str!("../src/log/export/mod.rs");
     let table: Vec<&str> = docs.lines().filter_map(|l| l.strip_prefix("//! | ")).skip(2).collect();
     let described: Vec<&str> = table.iter().flat_map(|l| l.split(" | ").next().unwrap().split(", ")).collect();
     let mut columns: Vec<&str> = header.trim().split(',').collect();
-    assert_eq!(columns.len(), 42);
+    assert_eq!(columns.len(), 44);
     columns.sort_unstable();
     let mut described = described;
     described.sort_unstable();

@@ -1,7 +1,7 @@
 //! Accuracy report: enrols, calibrates and reads a whole set of photos with known truth, only by the way a user takes.
 //!
 //! ```text
-//! cargo run --release --example accuracy -- SETDIR [--rows OUT.jsonl] [--json]
+//! cargo run --release --example accuracy -- SETDIR [--standards full|three|zero+one] [--rows OUT.jsonl] [--json]
 //! ```
 //!
 //! SETDIR holds `truth.json` (what each photo shows) and the photos. The keeper's `enrol` photos make the card file, the
@@ -13,6 +13,8 @@
 //! nothing), `limit`, `findings` (codes of severity *doubt*), `photo_ms` (the whole photo from bytes to readings). A photo
 //! refused whole has a `refused` row for each sample named.
 
+#[cfg(feature = "ablation")]
+mod ablation;
 mod app;
 mod report;
 mod rows;

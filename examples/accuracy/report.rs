@@ -45,6 +45,8 @@ pub fn groups(samples: &[Sample]) -> Vec<Group> {
     let mut out =
         vec![group("clean, usual place", &usual), group("clean, elsewhere", &elsewhere), group("hazards", &hazards)];
     let all: Vec<&Sample> = samples.iter().filter(clean).collect();
+    let pads: Vec<&Sample> = all.iter().copied().filter(|s| s.row.place.starts_with("pad-")).collect();
+    out.extend(by("strip", &pads, |s| format!("{} {}", s.row.place, s.row.analyte)));
     out.extend(by("test", &all, |s| s.truth.analyte.clone()));
     out.extend(by("light", &all, |s| s.light.clone()));
     out.extend(by("hazard", &hazards, |s| s.hazards.join("+")));
@@ -194,8 +196,43 @@ pub fn print(groups: &[Group], out: &mut dyn Write) -> io::Result<()> {
             g.as_expected,
         )?;
     }
+    if groups.iter().any(|g| g.name.starts_with("strip ")) {
+        writeln!(out, "\n'strip pad-1 ...': clean strips pad by pad; one in a wrong place would be misread.")?;
+    }
     writeln!(out, "\nErrors, widths and limits in swatch steps (the distance between neighbouring standards).")?;
     writeln!(out, "Repeat: cargo run --release --example accuracy -- SETDIR")
+}
+
+/// What became of the samples of spoiled photos, hazard by hazard, in Markdown.
+pub fn print_hazards(samples: &[Sample], out: &mut dyn Write) -> io::Result<()> {
+    let mut hazards: BTreeMap<String, Vec<&Sample>> = BTreeMap::new();
+    for s in samples.iter().filter(|s| !s.hazards.is_empty()) {
+        hazards.entry(s.hazards.join("+")).or_default().push(s);
+    }
+    if hazards.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "\n| hazard | samples | refused | read in doubt | read, truth inside | read, truth outside | misread | as expected |"
+    )?;
+    writeln!(out, "| --- | --- | --- | --- | --- | --- | --- | --- |")?;
+    for (hazard, of) in &hazards {
+        let count = |is: &dyn Fn(&Sample) -> bool| of.iter().filter(|s| is(s)).count();
+        let plain = |s: &Sample| s.row.outcome != "refused" && s.row.findings.is_empty();
+        writeln!(
+            out,
+            "| {hazard} | {} | {} | {} | {} | {} | {} | {} |",
+            of.len(),
+            count(&|s| s.row.outcome == "refused"),
+            count(&|s| s.row.outcome != "refused" && !s.row.findings.is_empty()),
+            count(&|s| plain(s) && covered(s) == Some(true)),
+            count(&|s| plain(s) && covered(s) == Some(false)),
+            count(&misread),
+            count(&as_expected),
+        )?;
+    }
+    Ok(())
 }
 
 pub fn print_worst(samples: &[Sample], count: usize, out: &mut dyn Write) -> io::Result<()> {

@@ -74,12 +74,44 @@ impl Set<'_> {
     }
 }
 
-pub fn run(set: &Set, truth: &Truth, anchor: Anchor) -> anyhow::Result<Vec<Sample>> {
+/// How many of the standards photographed make the kit: each costs reagent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Effort {
+    /// All, at every place.
+    Full,
+    /// Each test's first, fourth and last, once.
+    Three,
+    /// Each test's first and fourth, once.
+    #[value(name = "zero+one")]
+    ZeroOne,
+}
+
+impl Effort {
+    /// Whether a standard joins a kit that has those before it.
+    fn takes(self, analyte: &truth::Analyte, concentration: f64, kit: &Kit, test: &str) -> bool {
+        let position = analyte.position(concentration);
+        let once = || kit.test(test).is_ok_and(|t| t.swatches.iter().all(|s| s.value != concentration));
+        match self {
+            Self::Full => true,
+            Self::Three => once() && [0.0, 3.0, analyte.standards.len() as f64 - 1.0].contains(&position),
+            Self::ZeroOne => once() && [0.0, 3.0].contains(&position),
+        }
+    }
+}
+
+/// What the kits are made of.
+#[derive(Debug, Clone, Copy)]
+pub struct Making {
+    pub anchor: Anchor,
+    pub effort: Effort,
+}
+
+pub fn run(set: &Set, truth: &Truth, making: Making) -> anyhow::Result<Vec<Sample>> {
     let layout = Layout::first();
     let mut out = Vec::new();
     for keeper in &truth.keepers {
         let reference = enrol(set, truth, keeper, &layout)?;
-        let kit = kit(set, truth, keeper, &layout, &reference, anchor)?;
+        let kit = kit(set, truth, keeper, &layout, &reference, making)?;
         for photo in truth.photos.iter().filter(|p| p.keeper == keeper.keeper && p.role == "test") {
             out.extend(test(set, photo, keeper, &layout, &reference, &kit)?);
         }
@@ -108,7 +140,7 @@ fn kit(
     keeper: &Keeper,
     layout: &Layout,
     reference: &Reference,
-    anchor: Anchor,
+    Making { anchor, effort }: Making,
 ) -> anyhow::Result<Kit> {
     let mut kit = Kit::new(keeper.kit.name.as_str())?;
     if keeper.kit.kind == "strip" {
@@ -135,13 +167,22 @@ fn kit(
             continue;
         }
         let takes = |s: &&truth::Sample| {
-            photo.role == "calibrate" || anchor.takes(&keeper.kit.analytes[&s.analyte], s.concentration)
+            let analyte = &keeper.kit.analytes[&s.analyte];
+            match photo.role.as_str() {
+                "calibrate" => effort.takes(analyte, s.concentration, &kit, &s.analyte),
+                _ => anchor.takes(analyte, s.concentration),
+            }
         };
         let standards: Vec<Standard> = photo
             .samples
             .iter()
             .filter(takes)
-            .map(|s| Standard { station: s.place.clone(), test: s.analyte.clone(), value: s.concentration })
+            .map(|s| Standard {
+                station: s.place.clone(),
+                test: s.analyte.clone(),
+                value: s.concentration,
+                value_sd: None,
+            })
             .collect();
         let swatches = calibrate(&set.open(&photo.file)?, layout, reference, &kit, &standards);
         for (s, swatch) in standards.iter().zip(swatches) {
@@ -170,7 +211,7 @@ fn test(
     let bytes = std::fs::read(set.folder.join(&photo.file))?;
     let start = Instant::now();
     let opened = Photo::from_bytes(&bytes, &Limits::default()).map(|p| set.sized(p));
-    let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks }));
+    let reading = opened.as_ref().map(|p| read(&Job { photo: p, layout, reference, kit, asks: &asks, clear: None }));
     let photo_ms = start.elapsed().as_secs_f64() * 1e3;
     let samples = photo.samples.iter().enumerate().map(|(i, s)| {
         let analyte = &keeper.kit.analytes[&s.analyte];

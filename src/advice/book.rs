@@ -1,6 +1,6 @@
 //! A tank's book: what the log says of one tank, as bounded numbers and typed events. Made from the log or written by hand.
 
-use super::rules::FIRST_STANDARD;
+pub use super::kind::Kind;
 use crate::water::{Celsius, Conditions, Known, Ph, Salinity, Span, unknown};
 use jiff::Timestamp;
 
@@ -60,73 +60,6 @@ impl Facts {
     }
 }
 
-/// What was measured, and the unit of its numbers in the book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
-    /// Total ammonia, mg/L NH₃-N.
-    Ammonia,
-    /// mg/L NO₂⁻.
-    Nitrite,
-    /// mg/L NO₃⁻.
-    Nitrate,
-    /// pH.
-    Ph,
-    /// German degrees.
-    Alkalinity,
-    /// German degrees.
-    Hardness,
-    /// °C.
-    Temperature,
-    /// g/kg.
-    Salinity,
-    /// mg/L Cl⁻.
-    Chloride,
-    /// mg/L as Cl₂.
-    Chlorine,
-}
-
-impl Kind {
-    /// All kinds.
-    pub const ALL: [Self; 10] = [
-        Self::Ammonia,
-        Self::Nitrite,
-        Self::Nitrate,
-        Self::Ph,
-        Self::Alkalinity,
-        Self::Hardness,
-        Self::Temperature,
-        Self::Salinity,
-        Self::Chloride,
-        Self::Chlorine,
-    ];
-
-    /// Stable text form, and the word for people.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Ammonia => "ammonia",
-            Self::Nitrite => "nitrite",
-            Self::Nitrate => "nitrate",
-            Self::Ph => "pH",
-            Self::Alkalinity => "alkalinity",
-            Self::Hardness => "hardness",
-            Self::Temperature => "temperature",
-            Self::Salinity => "salinity",
-            Self::Chloride => "chloride",
-            Self::Chlorine => "chlorine",
-        }
-    }
-
-    /// The first standard above none of such a test, where nobody said.
-    pub fn first_standard(self) -> f64 {
-        match self {
-            Self::Ammonia => FIRST_STANDARD.0,
-            Self::Nitrite => FIRST_STANDARD.1,
-            Self::Nitrate => FIRST_STANDARD.2,
-            _ => 0.0,
-        }
-    }
-}
-
 /// Whose water.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Whose {
@@ -174,6 +107,8 @@ pub struct Measured {
     pub span: Span,
     /// Its form.
     pub shown: Shown,
+    /// Bounds that somebody else sees in the same sample: the keeper in the place of the photo. They may make things worse.
+    pub other: Option<Span>,
     /// The test's first standard above none.
     pub first_standard: f64,
     /// Whether a finding bars it from reassuring.
@@ -196,6 +131,7 @@ impl Measured {
             whose: Whose::Tank,
             span,
             shown,
+            other: None,
             first_standard: kind.first_standard(),
             doubtful: false,
             timing: Timing::Unknown,
@@ -260,6 +196,13 @@ pub struct Happening {
     pub words: String,
 }
 
+impl Happening {
+    /// The words without the keeper's note.
+    pub fn plain_words(&self) -> &str {
+        self.words.split(':').next().unwrap_or_default()
+    }
+}
+
 /// One tank's facts, readings and events, oldest first.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Book {
@@ -292,9 +235,10 @@ fn aged(m: &Measured, at: Timestamp, assumed: &Span) -> Span {
         _ => (1.0, Salinity::RANGE),
     };
     let by = if old { by } else { 0.0 };
+    let both = m.other.map_or(m.span, |o| Span { low: m.span.low.min(o.low), high: m.span.high.max(o.high), ..m.span });
     // An end of a scale stays without bound; what no formula holds for is brought to where they do.
     let held = |x: f64| if x.is_finite() { x.clamp(range.0, range.1) } else { x };
-    let (low, best, high) = (held(m.span.low - by), m.span.best.map(held), held(m.span.high + by));
+    let (low, best, high) = (held(both.low - by), both.best.map(held), held(both.high + by));
     if m.doubtful || m.timing == Timing::Early {
         return Span { low: low.min(assumed.low), best: None, high: high.max(assumed.high) };
     }

@@ -42,7 +42,7 @@ impl Level {
         }
     }
 
-    fn of(x: f64, from: [f64; 3]) -> Self {
+    pub(super) fn of(x: f64, from: [f64; 3]) -> Self {
         Self::ALL[from.iter().filter(|f| x >= **f).count()]
     }
 
@@ -198,7 +198,8 @@ fn judge(span: &Span, from: [f64; 3]) -> (Level, Option<Level>) {
     (level, Some(high).filter(|h| *h > level))
 }
 
-fn bounds(span: &Span, unit: &str) -> String {
+/// Bounds in words.
+pub(super) fn bounds(span: &Span, unit: &str) -> String {
     let n = |x: f64| crate::water::significant(x, 2);
     match (span.best, span.is_open()) {
         (_, true) => format!("{} {unit} or more", n(span.low)),
@@ -349,8 +350,9 @@ impl Look<'_> {
 
     fn ph(&self) -> Option<Line> {
         let r = self.last(Kind::Ph)?;
-        let usual = if self.book.facts.water == Water::Fresh { (6.5, 9.0) } else { (7.8, 8.6) };
-        let out = r.span.high < usual.0 || r.span.low > usual.1;
+        let usual = usual_ph(self.book.facts.water);
+        let beyond = |s: &Span| s.high < usual.0 || s.low > usual.1;
+        let out = beyond(&r.span) || r.other.as_ref().is_some_and(beyond);
         let level = if out { Level::Caution } else { Level::None };
         let words = format!("{}; usual are {} to {}. Change it slowly or not at all.", r.words, usual.0, usual.1);
         out.then(|| self.line(r, Hazard::Ph, r.span, (level, None), Statement::new(Rule::PhRange, words).on(r)))

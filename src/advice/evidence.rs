@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 /// What a reading may be used for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Weight {
-    /// Nothing: read outside its time.
+    /// Nothing: none, read after its time.
     Nothing,
     /// To alarm, never to reassure.
     Alarm,
@@ -37,8 +37,8 @@ impl<'b> Evidence<'b> {
         let late: Vec<&Measured> = book.readings.iter().filter(|r| r.timing == Timing::Late).collect();
         if let Some(last) = late.last() {
             let words = format!(
-                "The {} result was read after its time and is likely high: it is kept, and not counted. Test again and read it \
-                 in time.",
+                "The {} result was read after its time and is likely high: it may alarm, and shows nothing to be well. Test \
+                 again and read it in time.",
                 last.kind.as_str()
             );
             statements.push(Statement::new(Rule::OutOfTime, words).on(*last));
@@ -48,8 +48,14 @@ impl<'b> Evidence<'b> {
 
     pub(super) fn weight(&self, r: &Measured) -> Weight {
         match r.timing {
-            Timing::Late => Weight::Nothing,
-            _ if r.doubtful || r.timing == Timing::Early || self.doubted.contains_key(&r.entry) => Weight::Alarm,
+            // What has gone on colouring may alarm; that it still shows none proves nothing.
+            Timing::Late if looks_none(r) => Weight::Nothing,
+            _ if r.doubtful
+                || matches!(r.timing, Timing::Early | Timing::Late)
+                || self.doubted.contains_key(&r.entry) =>
+            {
+                Weight::Alarm
+            }
             _ => Weight::Full,
         }
     }

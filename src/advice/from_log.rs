@@ -1,18 +1,22 @@
 //! A book from the log.
 
 use super::book::{Book, Facts, Happened, Happening, Kind, Measured, Shown, Timing, Water, Whose};
-use super::rules::WINDOW_MINUTES;
 use crate::log::happening::{Ammonia, Happening as Logged, PlantChange, Strength as Of, TankFacts};
-use crate::log::{Event, Filter, Log, LogError, Reading, Status, Tank, Target, WaterKind};
+use crate::log::{
+    Event, Filter, Log, LogError, Origin, Reading, ReadingTime, Status, Tank, Target, WINDOW_MINUTES, WaterKind,
+};
 use crate::water::{
     Amount, Analyte, Span, Species, Strength, Unit, ammonia_of_chloride, ammonia_of_solution, significant,
 };
+use std::cmp::Ordering;
 
 /// What a kit knows about a test, and the log does not.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct TestFacts {
     /// Minutes from the last drop to the reading.
     pub wait_minutes: Option<f64>,
+    /// Minutes after that in which the colour still counts.
+    pub window_minutes: Option<f64>,
     /// The first standard above none, in the unit in which the analyte is compared.
     pub first_standard: Option<f64>,
 }
@@ -20,11 +24,11 @@ pub struct TestFacts {
 impl TestFacts {
     /// Whether a colour is read in its time, so many minutes after the last drop.
     pub fn timing(&self, minutes: f64) -> Timing {
-        match self.wait_minutes {
-            None => Timing::Unknown,
-            Some(wait) if minutes < wait => Timing::Early,
-            Some(wait) if minutes > wait + WINDOW_MINUTES => Timing::Late,
-            Some(_) => Timing::InTime,
+        let Some(wait) = self.wait_minutes else { return Timing::Unknown };
+        match (ReadingTime { wait, window: self.window_minutes.unwrap_or(WINDOW_MINUTES) }).judge(minutes) {
+            Ordering::Less => Timing::Early,
+            Ordering::Equal => Timing::InTime,
+            Ordering::Greater => Timing::Late,
         }
     }
 }
@@ -35,7 +39,7 @@ impl Book {
     pub fn of(log: &Log, tank: &Tank, facts: &dyn Fn(&Reading) -> TestFacts) -> Result<Self, LogError> {
         let mut book = Self::new(Facts::new(&tank.name, water(tank.water)));
         book.facts.litres = tank.volume_l;
-        for reading in log.readings(&Filter::default())? {
+        for reading in log.samples(&Filter::default(), &|r| facts(r).window_minutes)? {
             let whose = match reading.sample.target {
                 Target::Tank(id) if id == tank.id => Whose::Tank,
                 Target::Tap => Whose::Tap,
@@ -70,8 +74,9 @@ impl Book {
         own.temperature = facts.celsius.map(about).or(own.temperature);
     }
 
-    fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
-        let Some(kind) = kind(&reading.test.analyte) else { return };
+    pub(super) fn take(&mut self, reading: &Reading, whose: Whose, facts: &dyn Fn(&Reading) -> TestFacts) {
+        let Some(kind) = Kind::of(&reading.test.analyte) else { return };
+        let (reading, other) = overruled(reading, kind);
         let at = reading.sample.at().instant;
         let may_alarm = reading.may_alarm();
         let Some((span, shown)) = reading.canonical.as_ref().and_then(|a| bounds(a, kind)).filter(|_| may_alarm) else {
@@ -91,10 +96,11 @@ impl Book {
             whose,
             span,
             shown,
+            other: other.and_then(|o| o.canonical.as_ref()).and_then(|a| bounds(a, kind)).map(|(span, _)| span),
             first_standard: first * reading.dilution.map_or(1.0, |d| d.factor()),
-            doubtful: !reading.may_reassure(),
+            doubtful: other.is_some() || !reading.may_reassure(),
             timing: minutes.map_or(Timing::Unknown, |m| facts.timing(m)),
-            words: reading.amount.as_ref().map(Amount::to_string).unwrap_or_default(),
+            words: words_of(reading, other),
             test: format!("{}/{}", reading.test.kit.as_deref().unwrap_or_default(), reading.test.name),
         });
     }
@@ -104,9 +110,7 @@ impl Book {
         let logged = e.happening();
         if let Logged::WaterChange { new_water, .. } = &logged {
             for (analyte, amount) in &new_water.values {
-                let found = kind(analyte).zip(amount.canonical().ok());
-                let found = found.and_then(|(k, a)| bounds(&a, k).map(|b| (k, b)));
-                if let Some((k, (span, shown))) = found {
+                if let Some((k, span, shown)) = canonical(analyte, amount) {
                     let m = Measured::new(&entry, at, k, span, shown);
                     self.readings.push(Measured { whose: Whose::Tap, words: amount.to_string(), ..m });
                 }
@@ -114,6 +118,34 @@ impl Book {
         }
         let Some(what) = happened(&logged, tank, self.facts.litres) else { return };
         self.events.push(Happening { entry, at, what, words: words(&logged, what, e.note.as_deref()) });
+    }
+}
+
+/// Which of a judgement of the keeper's own and what the photo said counts, and the other one. The keeper may say that it is worse;
+/// that it is better is shown only by a new sample. What does harm by being much is worse the higher it is; of anything else the
+/// photo counts, and the other is held beside it.
+fn overruled(reading: &Reading, kind: Kind) -> (&Reading, Option<&Reading>) {
+    let Some(before) = reading.instead_of.as_deref().filter(|b| b.canonical.is_some() && b.may_alarm()) else {
+        return (reading, None);
+    };
+    let high = |r: &Reading| r.canonical.as_ref().map(|a| (Span::of(a).high, a.level().value));
+    let harms = matches!(kind, Kind::Ammonia | Kind::Nitrite | Kind::Nitrate | Kind::Chlorine);
+    if harms && high(reading) >= high(before) { (reading, Some(before)) } else { (before, Some(reading)) }
+}
+
+/// The amount in words, with what stands against it.
+fn words_of(reading: &Reading, other: Option<&Reading>) -> String {
+    let said = |r: &Reading| r.amount.as_ref().map(Amount::to_string).unwrap_or_default();
+    match other {
+        None => said(reading),
+        Some(other) if other.origin == Origin::Correction => {
+            format!(
+                "{} before it was corrected by hand to {}, which a new sample must show",
+                said(reading),
+                said(other)
+            )
+        }
+        Some(other) => format!("{} by hand, {} before", said(reading), said(other)),
     }
 }
 
@@ -125,20 +157,11 @@ fn water(kind: WaterKind) -> Water {
     }
 }
 
-fn kind(analyte: &Analyte) -> Option<Kind> {
-    Some(match analyte {
-        Analyte::Ammonia => Kind::Ammonia,
-        Analyte::Nitrite => Kind::Nitrite,
-        Analyte::Nitrate => Kind::Nitrate,
-        Analyte::Ph => Kind::Ph,
-        Analyte::Alkalinity => Kind::Alkalinity,
-        Analyte::Hardness => Kind::Hardness,
-        Analyte::Temperature => Kind::Temperature,
-        Analyte::Salinity => Kind::Salinity,
-        Analyte::Other(name) if name == "chloride" => Kind::Chloride,
-        Analyte::Other(name) if name == "chlorine" || name == "total chlorine" => Kind::Chlorine,
-        _ => return None,
-    })
+/// What an amount of an analyte is in the book: its kind, its bounds in that kind's unit, its form. None for what no rule counts with.
+pub(super) fn canonical(analyte: &Analyte, amount: &Amount) -> Option<(Kind, Span, Shown)> {
+    let kind = Kind::of(analyte)?;
+    let (span, shown) = bounds(&amount.canonical().ok()?, kind)?;
+    Some((kind, span, shown))
 }
 
 /// Bounds in the unit of `kind`, from the unit in which the analyte is compared.

@@ -1,5 +1,7 @@
 //! The rules and their thresholds, each with where it comes from.
 
+use super::book::Water;
+
 macro_rules! rules {
     ($($name:ident $code:literal, $source:literal;)*) => {
         /// A rule a statement rests on. The text form is stable.
@@ -62,6 +64,16 @@ rules! {
     DiseaseCaution "disease", "Media, plants and animals carry disease from tank to tank.";
     ConditionerCaution "conditioner", "Conditioners that reduce use oxygen too; from memory.";
     FilterCaution "filter-rinse", "Chlorine in tap water kills nitrifiers; rinse in water taken from the tank, common practice.";
+    SalinitySwing "salinity-swing", "At most 1.5 g/kg a day, about 0.001 of specific gravity, common practice.";
+    PhMixture "ph-mixture", "Alkalinity and dissolved inorganic carbon mix in proportion; constants of carbonic acid after Plummer & Busenberg 1982. Without both alkalinities: anything between the two waters.";
+    FoodLoad "food-load", "Ammonia from food after Timmons & Ebeling, good to 30 %; food as 1 to 3 % of the body a day, protein 35 to 50 %, common practice; mass from length after Froese 2006.";
+    Capacity "capacity", "What a filter was shown to oxidise in a day is what it is known to do, no more: mass balance of a cleared dose or of food.";
+    MediaShare "media-share", "Nitrifiers sit on the media, so their share goes with the media; what a rinse or a move costs is common practice.";
+    StockSteps "stock-steps", "First no more than is shown to be covered, then at most half as much again, two weeks and two results of none apart, common practice.";
+    ConditionerNeed "conditioner-need", "New tap water carries chlorine or chloramine, up to 4 mg/L as Cl2 where US rules hold (EPA MRDL): conditioner for all of it, as its label says.";
+    AmmoniaCaution "ammonia-solution", "Ammonia solution burns eyes, skin and lungs and makes poisonous gas with bleach (state health departments).";
+    DueRule "due", "How often a test is made when nothing is wrong, common practice.";
+    ControlDue "control-due", "A known standard once a month for every kit in use, common practice: a dead reagent shows a perfect zero.";
     ReagentCaution "reagents", "Bleach in ammonia reagents makes poisonous gas with ammonia and with acid (state health departments).";
 }
 
@@ -95,14 +107,16 @@ pub const NITRITE_SPOILS_NITRATE: f64 = 0.5;
 pub const BOUND_HOURS: f64 = 48.0;
 /// German degrees below which alkalinity is low.
 pub const LOW_ALKALINITY: f64 = 3.0;
+/// The usual pH of such water, from and to.
+pub fn usual_ph(water: Water) -> (f64, f64) {
+    if water == Water::Fresh { (6.5, 9.0) } else { (7.8, 8.6) }
+}
 /// Days without a change that make a stall.
 pub const STALL_DAYS: f64 = 14.0;
 /// Days of none with animals that stand for a second proof.
 pub const ZERO_DAYS: f64 = 7.0;
 /// Days without ammonia after which 'cycled' lapses.
 pub const SOURCE_DAYS: f64 = 7.0;
-/// Minutes after the waiting time within which a colour is read.
-pub const WINDOW_MINUTES: f64 = 10.0;
 /// By how much of the nitrogen added the nitrogen found may miss it.
 pub const BALANCE: f64 = 0.4;
 
@@ -130,6 +144,22 @@ pub mod retest {
     pub const FIRST_MONTH: f64 = 168.0;
     /// An established tank.
     pub const ESTABLISHED: f64 = 336.0;
+}
+
+/// Hours from one test to the next when nothing is wrong. Common practice.
+pub mod every {
+    /// Nitrate, and from 20 mg/L on.
+    pub const NITRATE: f64 = 336.0;
+    pub const NITRATE_HIGH: f64 = 168.0;
+    /// pH and alkalinity, and while doses use alkalinity up.
+    pub const BUFFER: f64 = 336.0;
+    pub const BUFFER_DOSING: f64 = 168.0;
+    /// Salinity of brackish and sea water.
+    pub const SALINITY: f64 = 168.0;
+    /// The tap.
+    pub const TAP: f64 = 2160.0;
+    /// A dose is looked for from then on, and no more after.
+    pub const ARRIVED: (f64, f64) = (1.0, 3.0);
 }
 
 #[cfg(test)]

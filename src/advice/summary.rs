@@ -14,7 +14,7 @@ pub fn summary(book: &Book, review: &Review) -> String {
         out.push_str(&text);
         out.push('\n');
     };
-    line(format!("Tank: {}", tank(book, now)));
+    line(format!("Tank: {}", tank_words(book, now)));
     let tested = review.stage.as_of.map_or(String::new(), |t| format!(", last tested {} ago", age(t, now)));
     line(format!("Stage of the cycle: {}{tested}", review.stage.words()));
     line(format!("Danger: {} {}", review.danger.act_as().symbol(), review.danger.words()));
@@ -32,7 +32,7 @@ pub fn summary(book: &Book, review: &Review) -> String {
     let events: Vec<&Happening> = book.events.iter().rev().take(8).collect();
     line(format!("Last events:{}", if events.is_empty() { " none logged" } else { "" }));
     for e in events {
-        line(format!("  {}, {} ago", e.words.split(':').next().unwrap_or_default(), age(e.at, now)));
+        line(format!("  {}, {} ago", e.plain_words(), age(e.at, now)));
     }
     for d in &review.doubts {
         line(format!("In doubt: {}", d.words));
@@ -41,7 +41,8 @@ pub fn summary(book: &Book, review: &Review) -> String {
     out
 }
 
-fn tank(book: &Book, now: jiff::Timestamp) -> String {
+/// Water, volume, plants and animals in words, without its name.
+pub fn tank_words(book: &Book, now: jiff::Timestamp) -> String {
     let f = &book.facts;
     let water = match f.water {
         Water::Fresh => "fresh water",

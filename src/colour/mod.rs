@@ -26,6 +26,7 @@ mod convert;
 mod deficiency;
 mod difference;
 mod space;
+mod words;
 
 pub use adapt::{Adaptation, Method};
 pub use convert::{
@@ -35,6 +36,7 @@ pub use convert::{
 pub use deficiency::{Deficiency, deficiency_matrix, seen_with};
 pub use difference::{delta_e_76, delta_e_2000};
 pub use space::{Lab, LinRgb, Srgb, White, Xyz};
+pub use words::colour_words;
 
 /// A 3 × 3 matrix, row by row, applied to column vectors.
 pub type Matrix = [[f64; 3]; 3];

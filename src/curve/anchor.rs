@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::density::{Density, covariance, density};
 use super::kit::{Source, Swatch, Test};
-use super::path::{CurveError, Nuisance, Path};
+use super::path::{CurveError, Nuisance, Path, value_sd};
 use crate::colour::Lab;
 
 /// Standard deviations of what separates a printed path from the true one.
@@ -73,52 +73,80 @@ const ENOUGH: usize = 5;
 pub(super) fn made(test: &Test, nuisance: Nuisance) -> Result<Made, CurveError> {
     let (print, own) = (test.only(Source::Print), test.only(Source::Standard));
     let printed = Path::through(&print, nuisance, |_| 1.0)?;
-    let (values, seen) = (test.values(), own.values());
-    let place = |v: &f64| printed.position(*v);
-    let (places, at_own): (Vec<f64>, Vec<f64>) = (values.iter().map(place).collect(), seen.iter().map(place).collect());
-    let densities = |places: &[f64]| -> Vec<Density> { places.iter().map(|p| printed.density(*p)).collect() };
-    let (paths, own_paths) = (densities(&places), densities(&at_own));
     let last = printed.last();
-    let prior = |(p, d): (f64, &Density), (q, e): (f64, &Density)| -> Matrix3<f64> {
-        let one = Vector3::repeat(1.0);
-        let fade = |p: f64| (1.0 - p / last).clamp(0.0, 1.0);
-        let near = (-0.5 * ((p - q) / PRIOR.stretch).powi(2)).exp();
-        let ink = Vector3::from_fn(|c, _| PRIOR.ink.0.powi(2) + PRIOR.ink.1.powi(2) * d[c].abs() * e[c].abs());
-        d * e.transpose() * PRIOR.way.powi(2)
-            + one * one.transpose() * PRIOR.brightness.powi(2)
-            + Matrix3::from_diagonal(&ink) * near
-            + Matrix3::identity() * (PRIOR.reagent.powi(2) * fade(p) * fade(q))
-    };
-    let block = |rows: (&[f64], &[Density]), columns: (&[f64], &[Density])| -> DMatrix<f64> {
-        let mut m = DMatrix::zeros(3 * rows.0.len(), 3 * columns.0.len());
-        for (i, r) in rows.0.iter().zip(rows.1).enumerate() {
-            for (j, c) in columns.0.iter().zip(columns.1).enumerate() {
-                m.fixed_view_mut::<3, 3>(3 * i, 3 * j).copy_from(&prior((*r.0, r.1), (*c.0, c.1)));
-            }
-        }
-        m
-    };
-    let (nodes, seen_at) = ((&places[..], &paths[..]), (&at_own[..], &own_paths[..]));
-    let mut spread = block(nodes, nodes);
+    let (values, seen) = (test.values(), own.values());
+    let (nodes, standards) = (Places::of(&values, &printed), Places::of(&seen, &printed));
+    let mut spread = block(&nodes, &nodes, last);
     let mut shift = DVector::zeros(3 * values.len());
     if !seen.is_empty() {
-        let across = block(nodes, seen_at);
-        let mut inner = block(seen_at, seen_at);
-        let mut off = DVector::zeros(3 * seen.len());
-        for (i, v) in seen.iter().enumerate() {
-            let (d, noise) = observed(&own, *v, nuisance);
-            off.fixed_rows_mut::<3>(3 * i).copy_from(&(d - own_paths[i].add_scalar(PRIOR.dim)));
-            let mut there = inner.fixed_view_mut::<3, 3>(3 * i, 3 * i);
-            there += noise;
-        }
+        let (off, noise) = observations(&own, &seen, &standards, &printed, nuisance);
+        let across = block(&nodes, &standards, last);
+        let inner = block(&standards, &standards, last) + noise;
         let few = || CurveError::TooFew { test: test.name.clone(), count: values.len() };
         let inner = inner.cholesky().ok_or_else(few)?;
         shift = &across * inner.solve(&off);
         spread -= &across * inner.solve(&across.transpose());
     }
-    let at = paths.iter().enumerate().map(|(i, d)| d.add_scalar(PRIOR.dim) + shift.fixed_rows::<3>(3 * i)).collect();
+    let drawn = |(i, d): (usize, &Density)| d.add_scalar(PRIOR.dim) + shift.fixed_rows::<3>(3 * i);
+    let at = nodes.paths.iter().enumerate().map(drawn).collect();
     let known = (0..values.len()).map(|i| spread.fixed_view::<3, 3>(3 * i, 3 * i).into_owned()).collect();
     Ok(Made { values, at, known })
+}
+
+/// Positions on the printed path, with its density there.
+struct Places {
+    positions: Vec<f64>,
+    paths: Vec<Density>,
+}
+
+impl Places {
+    fn of(values: &[f64], printed: &Path) -> Self {
+        let positions: Vec<f64> = values.iter().map(|v| printed.position(*v)).collect();
+        let paths = positions.iter().map(|p| printed.density(*p)).collect();
+        Self { positions, paths }
+    }
+}
+
+/// Covariance of what separates the true path from the printed one at two positions, of a path that ends at `last`.
+fn prior((p, d): (f64, &Density), (q, e): (f64, &Density), last: f64) -> Matrix3<f64> {
+    let one = Vector3::repeat(1.0);
+    let fade = |p: f64| (1.0 - p / last).clamp(0.0, 1.0);
+    let near = (-0.5 * ((p - q) / PRIOR.stretch).powi(2)).exp();
+    let ink = Vector3::from_fn(|c, _| PRIOR.ink.0.powi(2) + PRIOR.ink.1.powi(2) * d[c].abs() * e[c].abs());
+    d * e.transpose() * PRIOR.way.powi(2)
+        + one * one.transpose() * PRIOR.brightness.powi(2)
+        + Matrix3::from_diagonal(&ink) * near
+        + Matrix3::identity() * (PRIOR.reagent.powi(2) * fade(p) * fade(q))
+}
+
+/// The same between all places of two lists, three rows and columns each.
+fn block(rows: &Places, columns: &Places, last: f64) -> DMatrix<f64> {
+    let mut m = DMatrix::zeros(3 * rows.positions.len(), 3 * columns.positions.len());
+    for (i, r) in rows.positions.iter().zip(&rows.paths).enumerate() {
+        for (j, c) in columns.positions.iter().zip(&columns.paths).enumerate() {
+            m.fixed_view_mut::<3, 3>(3 * i, 3 * j).copy_from(&prior((*r.0, r.1), (*c.0, c.1), last));
+        }
+    }
+    m
+}
+
+/// What one's own standards show of the difference, and its noise, their own uncertainty counted in.
+fn observations(
+    own: &Test,
+    seen: &[f64],
+    at: &Places,
+    printed: &Path,
+    nuisance: Nuisance,
+) -> (DVector<f64>, DMatrix<f64>) {
+    let mut off = DVector::zeros(3 * seen.len());
+    let mut noise = DMatrix::zeros(3 * seen.len(), 3 * seen.len());
+    for (i, v) in seen.iter().enumerate() {
+        let (d, own_noise) = observed(own, *v, nuisance);
+        off.fixed_rows_mut::<3>(3 * i).copy_from(&(d - at.paths[i].add_scalar(PRIOR.dim)));
+        let made = printed.off(at.positions[i], value_sd(own, *v));
+        noise.fixed_view_mut::<3, 3>(3 * i, 3 * i).copy_from(&(own_noise + made * made.transpose()));
+    }
+    (off, noise)
 }
 
 /// Mean density of one's own standards of a concentration, with the covariance of that mean as the path there.
@@ -148,7 +176,7 @@ mod tests {
         let lab = lab_from_linear(LinRgb(absorbs.map(|a| (-a).exp()))).0;
         let cov = [[0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]];
         let (photo, station) = (format!("{source:?}-{value}"), "B".to_string());
-        Swatch { value, value_sd: None, source, lab, cov, photo, station, light: Vec::new(), taken: None }
+        Swatch { value, value_sd: None, source, lab, cov, photo, station, light: Vec::new(), taken: None, clear: None }
     }
 
     /// What the maker printed.

@@ -35,7 +35,9 @@ pub fn answer(test: &Test, path: &Path, seen: &Seen) -> Answer {
     let bottom = path.values()[0];
     let top = *path.values().last().unwrap_or(&bottom);
     // Without a zero standard nothing shows what none looks like.
-    let limit = (!bounded && bottom == 0.0 && test.has_own_zero()).then(|| limits(path, seen)).flatten();
+    // And of two standards nobody knows how the colour starts from it.
+    let known = path.values().len() > 2 && test.has_own_zero();
+    let limit = (!bounded && bottom == 0.0 && known).then(|| limits(path, seen)).flatten();
     let detection_limit = limit.map(|(_, detection)| quantity(path.value(detection)));
     let mut findings = Vec::new();
     if found.off > OFF {
@@ -106,7 +108,7 @@ mod tests {
         let cov = [[cov, 0.0, 0.0], [0.0, cov, 0.0], [0.0, 0.0, cov]];
         let (photo, station, light) = (String::new(), "A".to_string(), Vec::new());
         let (value_sd, source) = (None, Source::Standard);
-        Swatch { value, value_sd, source, lab: dyed(value), cov, photo, station, light, taken: None }
+        Swatch { value, value_sd, source, lab: dyed(value), cov, photo, station, light, taken: None, clear: None }
     }
 
     fn said(values: &[f64], lab: [f64; 3], cov: f64) -> Answer {

@@ -99,7 +99,7 @@ fn without(test: &Test, nuisance: Nuisance, i: usize, swatch: &Swatch) -> LeftOu
     LeftOut { read: Some(read), steps: Some(full.position(read) - full.position(swatch.value)), ..none }
 }
 
-fn mean(test: &Test, value: f64) -> Lab {
+pub(super) fn mean(test: &Test, value: f64) -> Lab {
     let of: Vec<&Swatch> = test.swatches.iter().filter(|s| s.value == value).collect();
     Lab([0, 1, 2].map(|c| of.iter().map(|s| s.lab[c]).sum::<f64>() / of.len() as f64))
 }
@@ -138,6 +138,7 @@ mod tests {
                     station: "B".into(),
                     light: Vec::new(),
                     taken: None,
+                    clear: None,
                 });
             }
         }

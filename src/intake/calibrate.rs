@@ -1,5 +1,6 @@
 //! From photos of standards to swatches in a kit.
 
+use super::clear::{agreed, clear_at};
 use super::look::{Opened, open};
 use super::naming::standards;
 use super::shelf::calibrated;
@@ -31,13 +32,15 @@ pub struct Added {
 
 /// Adds the standards that photos show, as one new revision: at the same stations in every photo, `words` being
 /// `STATION=TEST:VALUE`, or without words as the labels in each photo say. What cannot be used of a photo is left out with its
-/// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it.
+/// reasons; a photo that cannot be opened, or whose labels contradict the words, stops all of it. `clear` is the station of a clear
+/// vial, if the photos hold one: the standards' water without reagent.
 pub fn add_standards(
     home: &Home,
     kit: &Kept<Kit>,
     card: &CardInUse,
     photos: &[PathBuf],
     words: &[String],
+    clear: Option<&str>,
     keep: Keep,
 ) -> Result<Added, IntakeError> {
     let layout = Layout::first();
@@ -49,19 +52,29 @@ pub fn add_standards(
     if calibrated(&kit.value) && card.foreign {
         return Err(other_card(home, kit, card));
     }
+    if renewed(&kit.value, card) {
+        return Err(IntakeError::CardRenewed { kit: kit.name.clone() });
+    }
     let mut next = kit.value.clone();
     next.card.clone_from(&card.reference.revision);
     let mut out = Vec::new();
     for path in photos {
         let mut opened = open(path, &Limits::default())?;
         let told = opened.told_by(&known, &layout)?;
+        let label = told.as_ref().map(Told::clear).transpose().map_err(|e| opened.of_labels(e))?.flatten();
+        let label = label.map(str::to_string);
         let standards = shown(&opened, told, typed.as_deref(), &kit.value)?;
-        let swatches = reading::calibrate(&opened.photo, &layout, &card.reference, &kit.value, &standards);
+        let taken_up: Vec<_> = standards.iter().map(|s| (s.station.clone(), s.test.clone())).collect();
+        let at = |station: &str| clear_at(station, &taken_up, &kit.value, &layout);
+        let clear = agreed(clear.map(at).transpose()?, label.as_deref().map(at).transpose()?)?;
+        let (photo, reference) = (&opened.photo, &card.reference);
+        let swatches = reading::calibrate_zeroed(photo, &layout, reference, &kit.value, &standards, clear.as_deref());
         let mut found = Vec::new();
         for (standard, swatch) in standards.iter().zip(swatches) {
             let swatch = swatch.map(|s| Swatch { taken: s.taken.clone().or_else(|| taken(&opened)), ..s });
             if let Ok(swatch) = &swatch {
                 next.add_swatches(&standard.test, vec![swatch.clone()])?;
+                noted(&mut next, &opened);
             }
             found.push((standard.clone(), swatch));
         }
@@ -101,6 +114,18 @@ pub fn kit_by_labels(home: &Home, path: &Path, given: Option<&str>) -> Result<Op
     let known = home.log_if_any()?.map(|log| log.labels()).transpose()?.unwrap_or_default();
     let Some(told) = opened.told_by(&known, &Layout::first())? else { return Ok(given.map(str::to_string)) };
     Ok(told.kit(given).map_err(|e| opened.of_labels(e))?.map(str::to_string))
+}
+
+/// Whether colours stand in the kit that belong to an earlier enrolment of its card.
+pub(super) fn renewed(kit: &Kit, card: &CardInUse) -> bool {
+    calibrated(kit) && kit.card.is_some() && kit.card != card.reference.revision
+}
+
+/// Notes in the kit which phone took a photo, where the photo says it.
+pub(super) fn noted(kit: &mut Kit, opened: &Opened) {
+    if let Some(camera) = &opened.photo.facts().camera {
+        kit.note_camera(camera, opened.photo.id());
+    }
 }
 
 /// The camera's time, where it knew the offset: a kit has no time zone.

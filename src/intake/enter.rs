@@ -71,7 +71,7 @@ pub fn enter(
         let mut strip = None;
         let mut out = Vec::new();
         for (new, before, sample) in &plan {
-            let whose = match strip {
+            let whose = match strip.or(look.of_sample) {
                 Some(id) => Whose::Sample(id),
                 None => Whose::New(sample),
             };
@@ -85,6 +85,11 @@ pub fn enter(
         Ok(out)
     })?;
     Ok(noted)
+}
+
+/// The sample of a logged reading, whose entry is given as typed.
+pub fn sample_of(log: &Log, typed: &str) -> Result<Id, IntakeError> {
+    Ok(log.reading(log.find(typed)?)?.sample.id)
 }
 
 fn one(
@@ -128,11 +133,11 @@ fn apart(before: &Reading, new: &NewReading) -> Vec<Apart> {
 }
 
 /// One vial holds one reagent, so station and analyte name it, whatever kit it was read with.
-fn same_vial(r: &Reading, said: &SampleReading, test: &Test) -> bool {
+pub(super) fn same_vial(r: &Reading, said: &SampleReading, test: &Test) -> bool {
     r.station.as_deref() == Some(said.station.as_str()) && r.test.analyte == test.analyte
 }
 
-fn key(kit: &str, test: &Test) -> TestKey {
+pub(super) fn key(kit: &str, test: &Test) -> TestKey {
     TestKey {
         kit: Some(kit.to_string()),
         name: test.name.clone(),
@@ -141,7 +146,7 @@ fn key(kit: &str, test: &Test) -> TestKey {
     }
 }
 
-fn new_sample(look: &Look, said: &SampleReading, bench: &Bench<'_>, now: Timestamp) -> NewSample {
+pub(super) fn new_sample(look: &Look, said: &SampleReading, bench: &Bench<'_>, now: Timestamp) -> NewSample {
     let offset = super::zone(&bench.tank.zone).to_offset(now);
     let entered = Moment { instant: now, offset, source: TimeSource::Keeper, certainty: Certainty::Sure };
     let water = look.named.water(&said.station).cloned().unwrap_or_else(|| Water::of(Target::Tank(bench.tank.id)));
@@ -149,6 +154,7 @@ fn new_sample(look: &Look, said: &SampleReading, bench: &Bench<'_>, now: Timesta
         label: water.label,
         station: Some(said.station.clone()),
         photo: Some(look.capture.moment),
+        reagent: look.reagent(said, bench),
         ..NewSample::new(water.target, entered)
     }
 }

@@ -1,12 +1,13 @@
 //! What can go wrong between a photo and the log.
 
-use super::{BackupError, HandError, LabelError, RuleError, TableError};
-use crate::curve::KitError;
+use super::{BackupError, ClearError, HandError, LabelError, RuleError, TableError};
+use crate::curve::{KitError, SeriesError};
 use crate::finding::Finding;
 use crate::light::CardFileError;
 use crate::log::{Id, LogError};
 use crate::photo::PhotoError;
 use crate::store::StoreError;
+use crate::water::standards::StandardsError;
 use crate::water::{AmountError, DilutionError, TypedError, UnitError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -24,6 +25,9 @@ pub enum IntakeError {
     /// Nobody says when the photo was taken.
     #[error("{} does not say when it was taken", path.display())]
     NoTime { path: PathBuf },
+    /// Nobody has looked at what was read so far.
+    #[error("{most} photos wait to be looked at, and no more are taken")]
+    TooManyWaiting { most: usize },
     /// Not one of the forms of a time.
     #[error("'{typed}' is no date and time")]
     At { typed: String },
@@ -87,6 +91,9 @@ pub enum IntakeError {
     /// Labels, where no photo is at hand.
     #[error(transparent)]
     Label(#[from] LabelError),
+    /// The clear vial.
+    #[error(transparent)]
+    Clear(#[from] ClearError),
     /// Nothing was typed, and what the photo shows cannot be seen in it.
     #[error("{}: {}", path.display(), finding.sentence.trim_end_matches('.'))]
     Unseen { path: PathBuf, finding: Finding },
@@ -113,6 +120,22 @@ pub enum IntakeError {
     #[error("the kit '{kit}' was calibrated with {own}, not with {given}")]
     KitCard { kit: String, own: String, given: String },
 
+    /// The card was enrolled anew since the kit was calibrated.
+    #[error("the card was enrolled anew since the kit '{kit}' was calibrated")]
+    CardRenewed { kit: String },
+    /// Something stands before the first photo.
+    #[error("'{typed}' stands before the first photo")]
+    BeforePhoto { typed: String },
+    /// Photos by two phones, where one is to be carried over to.
+    #[error("the photos are by two phones: {one}, and {other}")]
+    TwoCameras { one: String, other: String },
+    /// Nothing to carry over to.
+    #[error("the kit '{kit}' is calibrated with this card, this phone and these bottles: nothing is new")]
+    NothingNew { kit: String },
+    /// A zero standard shows nothing of a dead reagent.
+    #[error("a dead reagent reads a zero standard as well as a good one does")]
+    ZeroControl,
+
     /// A kit's file.
     #[error("the kit '{name}': {source}")]
     KitFile { name: String, source: Box<KitError> },
@@ -128,6 +151,12 @@ pub enum IntakeError {
     /// A unit or an analyte as typed.
     #[error(transparent)]
     Unit(Box<UnitError>),
+    /// A diluted sample without a level.
+    #[error(transparent)]
+    Series(#[from] SeriesError),
+    /// Standards that cannot be made.
+    #[error(transparent)]
+    Standards(#[from] StandardsError),
     /// What was typed by hand.
     #[error(transparent)]
     Hand(Box<HandError>),
@@ -201,6 +230,7 @@ impl IntakeError {
             Self::Home { .. } => "home-unusable",
             Self::Photo { source, .. } => source.code(),
             Self::NoTime { .. } => "time-missing",
+            Self::TooManyWaiting { .. } => "photos-waiting",
             Self::At { .. } => "time-malformed",
             Self::ClockOffset { .. } => "clock-offset-malformed",
             Self::NoneYet { .. } => "name-none-yet",
@@ -220,6 +250,7 @@ impl IntakeError {
             Self::Value { source, .. } => source.code(),
             Self::LabelWhich { .. } => "label-ambiguous",
             Self::Labels { source, .. } | Self::Label(source) => source.code(),
+            Self::Clear(e) => e.code(),
             Self::Unseen { finding, .. } => finding.code.as_str(),
             Self::Unsaid { .. } => "photo-unsaid",
             Self::Twin { .. } => "photo-twin",
@@ -227,9 +258,16 @@ impl IntakeError {
             Self::OtherTank { .. } => "photo-other-tank",
             Self::NotLogged { .. } => "photo-not-logged",
             Self::KitCard { .. } => "kit-other-card",
+            Self::CardRenewed { .. } => "kit-card-renewed",
+            Self::BeforePhoto { .. } => "sample-before-photo",
+            Self::TwoCameras { .. } => "photos-two-phones",
+            Self::NothingNew { .. } => "adopt-nothing-new",
+            Self::ZeroControl => "control-zero",
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => source.code(),
             Self::CardFile { source, .. } => source.code(),
             Self::Unit(e) => e.code(),
+            Self::Series(e) => e.code(),
+            Self::Standards(e) => e.code(),
             Self::Hand(e) => e.code(),
             Self::Table(e) => e.code(),
             Self::Backup(e) => e.code(),
@@ -246,6 +284,7 @@ impl IntakeError {
             Self::NoTime { .. } => {
                 "Say when with --at, such as --at '2026-03-01 18:30' or --at now; --file-time takes the file's own time."
             }
+            Self::TooManyWaiting { .. } => "Keep or discard some of those that were read, then send the rest.",
             Self::At { .. } => "Write 2026-03-01 18:30, 18:30 for the last time it was that late, or now.",
             Self::ClockOffset { .. } => "Write what to add to the phone's clock, such as 1h, -25m or '-1d 2h'.",
             Self::NoneYet { what: "tank" } => "Add it: tintline tank add NAME --water fresh",
@@ -275,6 +314,7 @@ impl IntakeError {
             Self::Value { source, .. } => return source.remedy(),
             Self::LabelWhich { .. } => "Give the end of its id, as tintline card labels list shows it.",
             Self::Labels { source, .. } | Self::Label(source) => source.remedy(),
+            Self::Clear(e) => e.remedy(),
             Self::Unseen { finding, .. } => finding.remedy(),
             Self::Unsaid { .. } => {
                 "What does it show? Say it: tintline read PHOTO A=ammonia; or write a rule into rules.toml in the home folder."
@@ -290,12 +330,30 @@ impl IntakeError {
                 return format!("To log it elsewhere, first undo it: tintline log undo --photo {}", &hash[..12]);
             }
             Self::NotLogged { .. } => "Read it without --again, saying what stands at the stations.",
-            Self::KitCard { .. } => "Use that card, or make a new kit for this one.",
+            Self::KitCard { kit, .. } => {
+                return format!(
+                    "Use that card; if its print was enrolled only now, measure the kept photos again: tintline kit remeasure {kit}; else make a new kit."
+                );
+            }
+            Self::CardRenewed { kit } => {
+                return format!(
+                    "If it is the same print, measure the kept photos again: tintline kit remeasure {kit}; else carry the kit over: \
+                     tintline kit adopt {kit}"
+                );
+            }
+            Self::BeforePhoto { .. } => {
+                "Write each photo first, then what stands in it: zero.jpg B=ammonia:0 half.jpg B=ammonia:0.5"
+            }
+            Self::TwoCameras { .. } => "Carry the kit over to one phone at a time.",
+            Self::NothingNew { .. } => "To see whether it still reads right, check it: tintline kit control",
+            Self::ZeroControl => "Check with a standard that holds some, best in the upper half of the scale.",
             Self::KitFile { source, .. } | Self::KitImport { source, .. } | Self::Kit(source) => {
                 return source.remedy();
             }
             Self::CardFile { source, .. } => source.remedy(),
             Self::Unit(e) => return e.remedy(),
+            Self::Series(e) => e.remedy(),
+            Self::Standards(e) => return e.remedy(),
             Self::Hand(e) => return e.remedy(),
             Self::Table(e) => return e.remedy(),
             Self::Backup(e) => e.remedy(),

@@ -208,7 +208,7 @@ impl Told {
                 })?,
                 _ => return Err(LabelError::NoStandard { station, words: Some(words.clone()) }.into()),
             };
-            out.push(Standard { station, test: name, value });
+            out.push(Standard { station, test: name, value, value_sd: None });
         }
         Ok(out)
     }

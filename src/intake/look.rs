@@ -1,14 +1,18 @@
 //! Reading a photo with what is known about it. Writes nothing.
 
+use super::matrix::foreign_water;
 use super::when::{Capture, When};
 use super::{CardInUse, IntakeError, Kept, LabelError, Named, Told};
 use crate::card::{self, Card, Layout};
-use crate::curve::{Kit, Matrix};
+use crate::curve::Kit;
 use crate::finding::{Code, Finding};
-use crate::log::{Filter, Label, Log, NewPhoto, Reading, Tank, Target, WaterKind};
+use crate::log::{Filter, Id, Label, Log, NewPhoto, Reading, ReadingTime, Start, Tank, Target, WINDOW_MINUTES};
+use crate::moment::{Certainty, Moment};
 use crate::photo::{self, Limits, Photo};
 use crate::reading::{self, Job, Outcome, PhotoReading, SampleReading};
+use crate::water::significant;
 use jiff::Timestamp;
+use std::cmp::Ordering;
 use std::path::{Path, PathBuf};
 
 /// A photo file, decoded.
@@ -138,6 +142,8 @@ pub struct Bench<'a> {
     pub tank: &'a Tank,
     /// All tanks a photo may show; their water counts.
     pub tanks: &'a [Tank],
+    /// When tests were started, as the reaction timer recorded it.
+    pub starts: &'a [Start],
 }
 
 /// A photo that was read.
@@ -152,6 +158,27 @@ pub struct Look {
     pub reading: PhotoReading,
     /// What the log had of it before: the readings that stand.
     pub standing: Vec<Reading>,
+    /// The logged sample that it shows, where the keeper said so.
+    pub of_sample: Option<Id>,
+}
+
+impl Look {
+    /// When the reagent went into a sample, as the reaction timer recorded it; none where that is not known.
+    pub(super) fn reagent(&self, sample: &SampleReading, bench: &Bench<'_>) -> Option<Moment> {
+        let target = self.named.water(&sample.station).map(|w| w.target);
+        started(sample, target, &self.capture, bench).map(|s| s.at)
+    }
+}
+
+/// A photo whose own time is unsure is of no known start.
+fn started<'s>(
+    sample: &SampleReading,
+    target: Option<Target>,
+    capture: &Capture,
+    bench: &Bench<'s>,
+) -> Option<&'s Start> {
+    let moment = Some(capture.moment).filter(|m| m.certainty == Certainty::Sure)?;
+    Start::before(bench.starts, &bench.kit.name, &sample.test, target.and_then(|t| t.tank()), moment.instant)
 }
 
 /// Reads a photo. `standing` is what the log has of it; the time it was logged with serves if nobody says another.
@@ -174,12 +201,14 @@ pub fn look(
     let capture = when.capture(opened.photo.facts().taken.as_ref(), opened.modified, &zone, now);
     let logged = || standing.iter().find_map(|r| r.sample.photo).map(|moment| Capture { moment, finding: None });
     let capture = capture.or_else(logged).ok_or_else(|| IntakeError::NoTime { path: opened.path.clone() })?;
+    let zeroing = named.zeroing()?;
     let job = Job {
         photo: &opened.photo,
         layout: bench.layout,
         reference: &bench.card.reference,
         kit: &bench.kit.value,
         asks: &named.asks,
+        clear: zeroing.as_ref(),
     };
     let mut reading = match &opened.card {
         Some(card) => reading::read_on(&job, card.clone()),
@@ -191,34 +220,54 @@ pub fn look(
             Some(Target::Tank(id)) => bench.tanks.iter().find(|t| t.id == id),
             _ => None,
         };
-        sample.findings.extend(known_here(sample, &capture, bench, tank));
+        let known = known_here(sample, &capture, bench);
+        if bench.card.foreign {
+            // Said better by what is known here.
+            sample.findings.retain(|f| f.code != Code::CardNew);
+        }
+        sample.findings.extend(known);
+        if let (Some(tank), Ok(test)) = (tank, bench.kit.value.test(&sample.test)) {
+            sample.findings.extend(foreign_water(test, tank, &mut sample.outcome));
+        }
+        if let (Some(start), Outcome::Read(_)) = (started(sample, target, &capture, bench), &sample.outcome) {
+            sample.findings.extend(out_of_time(sample, start, &capture, bench));
+        }
     }
-    Ok(Look { opened, named, capture, reading, standing })
+    Ok(Look { opened, named, capture, reading, standing, of_sample: None })
+}
+
+/// Whether a photo was taken too soon or too late after a recorded start.
+fn out_of_time(sample: &SampleReading, start: &Start, capture: &Capture, bench: &Bench<'_>) -> Option<Finding> {
+    let test = bench.kit.value.test(&sample.test).ok()?;
+    let window = test.window_minutes.unwrap_or(WINDOW_MINUTES);
+    let time = ReadingTime { wait: test.wait_minutes?, window };
+    let minutes = capture.moment.instant.duration_since(start.at.instant).as_secs_f64() / 60.0;
+    let (name, wait, end) = (&test.name, significant(time.wait, 3), significant(time.wait + window, 3));
+    let after = significant(minutes.max(0.0), 2);
+    let sentence = format!(
+        "The photo was taken {after} minutes after {name} was started; its colour is read {wait} to {end} minutes after."
+    );
+    match time.judge(minutes) {
+        Ordering::Less => Some(Finding::doubt(Code::ReadEarly, sentence)),
+        Ordering::Equal => None,
+        Ordering::Greater => Some(Finding::doubt(Code::ReadLate, sentence)),
+    }
 }
 
 /// What only this room can notice.
-fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>, tank: Option<&Tank>) -> Vec<Finding> {
+fn known_here(sample: &SampleReading, capture: &Capture, bench: &Bench<'_>) -> Vec<Finding> {
     let mut out: Vec<Finding> = capture.finding.iter().cloned().collect();
     if matches!(sample.outcome, Outcome::Refused(_)) {
         return out;
     }
     let (kit, card) = (&bench.kit.name, bench.card);
-    if card.foreign {
+    let carried = bench.kit.value.card.is_some() && sample.findings.iter().all(|f| f.code != Code::CardNew);
+    if card.foreign && !carried {
         let used = card.name.as_ref().map_or("a card that is not enrolled".to_string(), |n| format!("the card '{n}'"));
         let sentence = format!("Read with {used}, but the kit '{kit}' was calibrated with another one.");
         out.push(Finding::doubt(Code::CardOther, sentence));
     }
-    let Some(tank) = tank else { return out };
-    let matrix = bench.kit.value.test(&sample.test).map(|t| t.matrix);
-    let word = match (matrix, tank.water) {
-        (Ok(Matrix::Fresh), WaterKind::Marine) => Some("fresh"),
-        (Ok(Matrix::Marine), WaterKind::Fresh) => Some("sea"),
-        _ => None,
-    };
-    if let Some(word) = word {
-        let (test, water, tank) = (&sample.test, tank.water.as_str(), &tank.name);
-        let sentence = format!("The test '{test}' is made for {word} water, and the water of '{tank}' is {water}.");
-        out.push(Finding::doubt(Code::KitMatrix, sentence));
-    }
+    let day = capture.moment.offset.to_datetime(capture.moment.instant).date();
+    out.extend(bench.kit.value.test(&sample.test).ok().and_then(|t| t.expired(day)));
     out
 }

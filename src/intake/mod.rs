@@ -23,41 +23,62 @@
 //! | `rules.toml` | the keeper's standing [`Rules`] |
 //! | `kits/NAME/` | a kit's revisions, see [`crate::store::Revisions`] |
 //! | `cards/NAME/` | an enrolled card's revisions |
+//! | `incoming/` | photos that came by the page and were not looked at yet, see [`Incoming`] |
 //! | `photos/ID.EXT` | originals as they came, named by the photo's identity; they may hold the place where they were taken |
 
+mod adopt;
+mod arrived;
 mod backup;
 mod calibrate;
+mod clear;
+mod control;
+mod crop;
 mod enter;
 mod error;
 mod folder;
 mod hand;
 mod home;
+mod incoming;
 mod kitfacts;
 mod label_error;
 mod labelled;
 mod ledger;
 mod look;
+mod matrix;
 mod named;
 mod naming;
 mod photos;
+mod remeasure;
 mod rules;
+mod sayings;
+mod series;
 mod shades;
 mod shelf;
+mod shots;
+mod showing;
 mod sidecar;
+mod standards;
 mod sticker;
 mod table;
+mod timer;
 mod when;
 
+pub use adopt::{Carried, CarriedTest, adopt};
+pub use arrived::{LastShown, by_eye, check_by_eye, last_shown};
 pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels};
-pub use enter::{Apart, Noted, enter};
+pub use clear::{ClearError, clear_at};
+pub use control::{Control, ControlDue, ControlOf, control, controls};
+pub use crop::{Crop, SIDE as CROP_SIDE, crops};
+pub use enter::{Apart, Noted, enter, sample_of};
 pub use error::{Fault, IntakeError};
 pub use folder::{Candidate, Found, by_time, photos_in};
 pub use hand::{
     Beside, ByHand, Chart, Described, Entered, HandError, SAME_WITHIN, Said, Written, add_event, add_readings,
-    add_tank, celsius, change_tank, happening, kind, litres, new_water,
+    add_tank, asked, celsius, change_tank, correct, happening, is_trouble, kind, litres, new_water, start_tests, takes,
 };
 pub use home::Home;
+pub use incoming::{Arriving, Incoming, KeptPhoto, MOST_WAITING, PhotoKey, Sent};
 pub use kitfacts::KitFacts;
 pub use label_error::LabelError;
 pub use labelled::{Stand, Told};
@@ -66,12 +87,19 @@ pub use look::{Bench, Look, Opened, Raw, look, open};
 pub use named::{Named, Water};
 pub use naming::{asks, check_test_name, is_sample};
 pub use photos::{Keep, Keeping, Originals};
+pub use remeasure::{Left, Remeasured, remeasure};
 pub use rules::{RuleError, Rules, Saying};
+pub use sayings::Sayings;
+pub use series::{SeriesAsked, add_series};
 pub use shades::{Step, add_shades, next_steps};
 pub use shelf::{CardInUse, Kept};
+pub use shots::{Shot, shots};
+pub use showing::{By, Given, LabelSeen, Ready, Showing};
 pub use sidecar::{SIDECAR, Sidecar};
+pub use standards::{Made, StandardsAsked, StandardsFor, standards_for};
 pub use sticker::{Wanted, standard};
 pub use table::{Column, DateOrder, Item, Mapping, Plan, Planned, Row, TableError, Wrong};
+pub use timer::{Timer, timers};
 pub use when::{At, Capture, ClockOffset, When, zone};
 
 /// What readings name as the program that made them.

@@ -1,8 +1,9 @@
 //! What a photo shows: which test and which water stand at which station.
 
 use crate::curve::Kit;
+use crate::finding::Code;
 use crate::log::{Reading, Target};
-use crate::reading::Ask;
+use crate::reading::{Ask, clear_station};
 
 /// What a photo shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -11,7 +12,7 @@ pub struct Named {
     pub asks: Vec<Ask>,
     /// The water of each of `asks`, in their order.
     pub waters: Vec<Water>,
-    /// The station of the clear vial: tank water without reagent.
+    /// The station of the clear vial: the samples' own water without reagent, on which they are zeroed.
     pub clear: Option<String>,
     /// Whether labels said which water stands where: then a photo may show several tanks.
     pub labelled: bool,
@@ -62,7 +63,9 @@ impl Named {
         };
         let (asks, waters): (Vec<Ask>, Vec<Water>) = standing.iter().filter_map(ask).unzip();
         let several = waters.windows(2).any(|w| w[0].target != w[1].target);
-        if asks.is_empty() { None } else { Some(Self { asks, waters, clear: None, labelled: several }) }
+        let used = standing.iter().flat_map(|r| &r.findings).filter(|f| f.known() == Some(Code::ClearUsed));
+        let clear = used.filter_map(|f| clear_station(&f.sentence)).next().map(str::to_string);
+        if asks.is_empty() { None } else { Some(Self { asks, waters, clear, labelled: several }) }
     }
 
     /// A station whose logged water is another one, with that reading. A photo without target labels is of one water.

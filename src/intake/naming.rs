@@ -6,7 +6,7 @@ use crate::card::Layout;
 use crate::curve::{Kind, Kit, Test};
 use crate::log::Target;
 use crate::reading::{Ask, Standard};
-use crate::water::{AmountError, Analyte, Dilution, Typed, TypedError, Unit};
+use crate::water::{AmountError, Analyte, COVERAGE, Dilution, Typed, TypedError, Unit};
 
 /// Whether a word on the command line is meant as `STATION=…`: letters, digits and hyphens before an equals sign.
 pub fn is_sample(word: &str) -> bool {
@@ -52,7 +52,8 @@ pub fn asks(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Ask>, In
     Ok(asks)
 }
 
-/// The standards the keeper typed: `STATION=TEST:VALUE`, or for a pad of a strip `TEST=VALUE`.
+/// The standards the keeper typed: `STATION=TEST:VALUE`, or for a pad of a strip `TEST=VALUE`; the value with its uncertainty where
+/// it is known, `0.5±0.03`.
 pub fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Standard>, IntakeError> {
     if words.is_empty() {
         return Err(IntakeError::NoSamples { known: names(kit).iter().map(|n| format!("{n}:VALUE")).collect() });
@@ -69,9 +70,9 @@ pub fn standards(words: &[String], kit: &Kit, layout: &Layout) -> Result<Vec<Sta
         let (name, value) = rest.rsplit_once(':').ok_or_else(malformed)?;
         let test = test(kit, name)?;
         on_pad(&station, test, kit)?;
-        let value =
-            value_of(value, &test.unit).map_err(|e| IntakeError::Value { typed: word.clone(), source: Box::new(e) })?;
-        out.push(Standard { station, test: test.name.clone(), value });
+        let (value, value_sd) = standard_of(value, &test.unit)
+            .map_err(|e| IntakeError::Value { typed: word.clone(), source: Box::new(e) })?;
+        out.push(Standard { station, test: test.name.clone(), value, value_sd });
     }
     Ok(out)
 }
@@ -167,6 +168,24 @@ fn diluted(word: &str, text: &str, test: &Test) -> Result<Dilution, IntakeError>
     Dilution::parse(text).map_err(|source| IntakeError::Dilution { typed, source })
 }
 
+/// A standard's concentration with its standard deviation: `0.5`, or `0.5±0.03`, where ± is the expanded uncertainty, the 95 %
+/// range as of readings.
+pub(super) fn standard_of(text: &str, unit: &Unit) -> Result<(f64, Option<f64>), TypedError> {
+    let plain = text.replace("+/-", "±").replace("+-", "±");
+    if !plain.contains('±') {
+        return Ok((value_of(text, unit)?, None));
+    }
+    match Typed::parse(text, unit)? {
+        // The upper end: the lower one stops at zero.
+        Typed::Value { value, interval: Some((_, upper)) } => {
+            // Without the digits that only the subtraction made.
+            let sd = (upper - value) / COVERAGE;
+            Ok((value, Some(format!("{sd:.5e}").parse().unwrap_or(sd))))
+        }
+        _ => Err(TypedError::NotANumber { typed: text.trim().to_string() }),
+    }
+}
+
 /// A standard's concentration. Unlike a reading it may be zero, and it is what was weighed in, so it has no interval.
 pub(super) fn value_of(text: &str, unit: &Unit) -> Result<f64, TypedError> {
     let zero = text.contains('0') && text.trim().chars().all(|c| matches!(c, '0' | '.' | ','));
@@ -205,5 +224,22 @@ mod tests {
             assert_eq!(value_of(text, &unit).unwrap_err().code(), code, "{text}");
         }
         assert_eq!(value_of("", &unit).unwrap_err().code(), "amount-malformed");
+    }
+
+    #[test]
+    fn a_standards_uncertainty_stands_after_plus_minus() {
+        let unit = Unit::mg_l(crate::water::Species::Nitrate);
+        for text in ["5±0.3", "5 ± 0.3", "5+-0.3", "5+/-0,3"] {
+            let (value, sd) = standard_of(text, &unit).unwrap();
+            assert!(value == 5.0 && (sd.unwrap() - 0.15).abs() < 1e-12, "{text}: {sd:?}");
+        }
+        // More than half of itself: the range stops at zero, the deviation does not.
+        assert_eq!(standard_of("0.1±0.2", &unit).unwrap().1.map(|sd| (sd * 1e9).round()), Some(1e8));
+        assert_eq!(standard_of("5", &unit), Ok((5.0, None)));
+        assert_eq!(standard_of("0", &unit), Ok((0.0, None)));
+        for text in ["4-6", "5 (4 to 6)", "5±", "±0.3", "5±x", "<5±1", "5±-1"] {
+            assert_eq!(standard_of(text, &unit).unwrap_err().code(), "amount-malformed", "{text}");
+        }
+        assert_eq!(standard_of("0±0.1", &unit).unwrap_err().code(), "amount-bare-zero");
     }
 }

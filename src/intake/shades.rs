@@ -1,6 +1,6 @@
 //! Printed shades into a kit, and what a kit needs next.
 
-use super::calibrate::{other_card, taken};
+use super::calibrate::{noted, other_card, renewed, taken};
 use super::look::open;
 use super::naming::{test, value_of};
 use super::shelf::calibrated;
@@ -32,12 +32,16 @@ pub fn add_shades(
     if calibrated(&kit.value) && card.foreign {
         return Err(other_card(home, kit, card));
     }
+    if renewed(&kit.value, card) {
+        return Err(IntakeError::CardRenewed { kit: kit.name.clone() });
+    }
     let opened = open(photo, &Limits::default())?;
     let found = reading::shades(&opened.photo, &Layout::first(), &card.reference, &test, &values);
     let standard = |(i, value): (usize, &f64)| Standard {
         station: format!("shade-{}", i + 1),
         test: test.name.clone(),
         value: *value,
+        value_sd: None,
     };
     let standards: Vec<Standard> = values.iter().enumerate().map(standard).collect();
     let (kit, standards) = match found {
@@ -47,6 +51,7 @@ pub fn add_shades(
             let mut next = kit.value.clone();
             next.card.clone_from(&card.reference.revision);
             next.add_swatches(&test.name, swatches.clone())?;
+            noted(&mut next, &opened);
             (home.changed_kit(kit, next)?, standards.into_iter().zip(swatches.into_iter().map(Ok)).collect())
         }
     };
@@ -110,6 +115,7 @@ mod tests {
             station,
             light: Vec::new(),
             taken: None,
+            clear: None,
         }
     }
 

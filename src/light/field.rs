@@ -2,6 +2,7 @@
 
 use super::measure::Area;
 use super::solve::{mad_scale, median, ridge_many, tukey};
+use crate::trial::{Part, without};
 
 /// ln of paper's linear light as a quadratic of the place, per channel.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +34,9 @@ impl Field {
         let start = robust(&first, None)?;
         let coef = robust(&usable, Some(start))?;
         let mut field = Self { coef, earned: 0.0, scatter: 0.0 };
+        if without(Part::EvenLight) {
+            field.coef.iter_mut().for_each(|c| c[1..].fill(0.0));
+        }
         let off: Vec<f64> = usable.iter().map(|a| field.distance(a)).collect();
         let near: Vec<f64> = off.iter().copied().filter(|d| *d < 0.04).collect();
         field.earned = near.len() as f64 / cells.len().max(1) as f64;

@@ -11,6 +11,7 @@ use crate::card::{Card, Layout};
 use crate::colour::{LinRgb, Srgb, linear_from_srgb};
 use crate::finding::{Code, Finding};
 use crate::photo::Photo;
+use crate::trial::{Part, without};
 
 /// Colours of the card's patches relative to its paper, in the layout's order (linear light, sRGB primaries, D65).
 #[derive(Debug, Clone, PartialEq)]
@@ -85,7 +86,7 @@ impl Scene {
                 .collect();
             let odd = || vec![Finding::doubt(Code::LightPatchesOdd, "The grey patches do not run from light to dark.")];
             let (fit, residuals) = Tone::fit(&list).ok_or_else(odd)?;
-            *tone = fit;
+            *tone = if without(Part::Tone) { Tone::STRAIGHT } else { fit };
             for (g, r) in grey_residuals.iter_mut().zip(residuals) {
                 *g = g.max(r.abs());
             }

@@ -121,6 +121,11 @@ pub struct LoggedFinding {
 }
 
 impl LoggedFinding {
+    /// A finding of now in the logged form.
+    pub(super) fn of(f: &Finding) -> Self {
+        Self { code: f.code.as_str().to_string(), severity: f.severity, sentence: f.sentence.clone() }
+    }
+
     /// The code, where this program knows it.
     pub fn known(&self) -> Option<Code> {
         Code::ALL.iter().copied().find(|c| c.as_str() == self.code)

@@ -154,6 +154,11 @@ pub struct Reading {
     pub light: Option<Vec<f64>>,
     /// Name of the lamp or window.
     pub place: Option<String>,
+    /// By [`Log::samples`](super::Log::samples): the entries of all photos of this sample, by time, where there are several.
+    pub photos: Vec<Id>,
+    /// By [`Log::samples`](super::Log::samples) and [`Log::judged`](super::Log::judged): what the photos, or the hand, said before
+    /// the keeper's own judgement.
+    pub instead_of: Option<Box<Reading>>,
 }
 
 impl Reading {
@@ -215,6 +220,8 @@ impl Parts {
             off_curve: row.off_curve,
             light: row.light,
             place: row.place,
+            photos: Vec::new(),
+            instead_of: None,
         })
     }
 }

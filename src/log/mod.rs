@@ -33,9 +33,12 @@ mod open;
 mod query;
 mod reading_row;
 mod revise;
+mod samples;
 mod schema;
+mod start;
 mod store;
 mod tank;
+mod unwritten;
 
 pub use amounts::LoggedFinding;
 pub use append::Writer;
@@ -52,5 +55,7 @@ pub use new::{Added, How, NewPhoto, NewReading, NewSample, Shown, Target, TestKe
 pub use open::Log;
 pub use query::{Filter, Outline, Show};
 pub use revise::{Turned, Undo, Undone};
+pub use samples::WINDOW_MINUTES;
 pub use schema::KNOWN as SCHEMA;
+pub use start::{ReadingTime, Start};
 pub use tank::{NewTank, Tank, WaterKind};

@@ -184,6 +184,7 @@ impl NewReading {
             dilution: said.dilution,
             lab: said.lab,
             off_curve: said.off_curve,
+            light: said.light.clone(),
             ..Self::by_hand(test, said.outcome.clone(), None, program)
         }
     }

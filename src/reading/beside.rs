@@ -6,6 +6,7 @@ use crate::curve::density::{Density, coloured, density, lab_covariance};
 use crate::curve::{Path, Seen, invert};
 use crate::finding::{Code, Finding};
 use crate::sample::{Sample, Samples};
+use crate::trial::{Part, without};
 
 /// Standard deviation of the tint as a share of the neighbour's density, for each share seen on the paper between the vials. In
 /// computer-made photos without caustics it spreads by 0.05 where the paper shows 0.2 to 0.4. From 0.1 to 0.2 neither errors nor coverage
@@ -74,7 +75,8 @@ pub(super) fn moved(
 
 /// Neighbours with their side: 0 to the left, 1 to the right.
 fn beside<'a>(sample: &'a Sample, samples: &'a Samples) -> impl Iterator<Item = (usize, &'a Sample)> {
-    [0, 1].into_iter().filter_map(|side| Some((side, samples.next_to(&sample.station, side == 1)?)))
+    let sides = if without(Part::Neighbours) { 0..0 } else { 0..2 };
+    sides.filter_map(|side| Some((side, samples.next_to(&sample.station, side == 1)?)))
 }
 
 /// What share of a colour lies on the paper beside a sample, 0 to 1.

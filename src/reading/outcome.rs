@@ -31,6 +31,19 @@ pub struct SampleReading {
     pub lab: Option<[f64; 3]>,
     /// Distance from the curve in standard deviations, where one was found.
     pub off_curve: Option<f64>,
+    /// The light's signature, where a card was found.
+    pub light: Option<Vec<f64>>,
+    /// Outlines in upright photo pixels: the liquid, and the region used.
+    pub outlines: Vec<Vec<[f64; 2]>>,
+}
+
+/// The clear vial of a photo.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClearVial {
+    /// Where it stands.
+    pub station: String,
+    /// CIELAB (D65, the card's own colour space) of its water.
+    pub lab: [f64; 3],
     /// Outlines in upright photo pixels: the liquid, and the region used.
     pub outlines: Vec<Vec<[f64; 2]>>,
 }
@@ -46,4 +59,6 @@ pub struct PhotoReading {
     pub findings: Vec<Finding>,
     /// Card corners in upright photo pixels, clockwise from the card's top left, where a card was found.
     pub card: Option<[[f64; 2]; 4]>,
+    /// The clear vial the samples were zeroed on, where one was named and can serve.
+    pub clear: Option<ClearVial>,
 }

@@ -17,13 +17,20 @@ pub(super) struct Place {
     pub distance: Option<f64>,
 }
 
+/// Whether two signatures are of one light.
+pub(super) fn same_light(a: &[f64], b: &[f64]) -> bool {
+    apart_by(a, b).is_none_or(|d| d <= SAME)
+}
+
+/// Root of the summed squares over the plain matrices; None where one of them holds none.
+fn apart_by(a: &[f64], b: &[f64]) -> Option<f64> {
+    let (a, b) = (a.get(..9)?, b.get(..9)?);
+    Some(a.iter().zip(b).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt())
+}
+
 impl Place {
     pub(super) fn of(signature: &[f64], kit: &Kit) -> Self {
-        let apart = |light: &[f64]| -> Option<f64> {
-            let matrix = light.get(..9)?;
-            Some(matrix.iter().zip(signature).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt())
-        };
-        let distances = kit.tests.iter().flat_map(|t| &t.swatches).filter_map(|s| apart(&s.light));
+        let distances = kit.tests.iter().flat_map(|t| &t.swatches).filter_map(|s| apart_by(&s.light, signature));
         Self { distance: distances.min_by(f64::total_cmp) }
     }
 

@@ -44,6 +44,7 @@ pub fn shades(
         // Paper shows its colour under any light; where it was photographed is not where vials are read.
         light: Vec::new(),
         taken: None,
+        clear: None,
     };
     let swatches: Vec<Swatch> = found.iter().zip(values).enumerate().map(swatch).collect();
     running(test, &swatches)?;

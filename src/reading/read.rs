@@ -1,16 +1,18 @@
 //! The two runs over a photo: reading samples with a kit, and making swatches of standards.
 
 use super::beside::{moved, neighbours, tints};
+use super::clear::{Zeroed, Zeroing, beside_standards};
 use super::outcome::{Outcome, PhotoReading, SampleReading};
 use super::place::Place;
 use super::strip::{direction, shape};
 use crate::card::{self, Card, Layout};
 use crate::colour::Lab;
-use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Test, Ways, answer, order};
+use crate::curve::{Kit, Nuisance, Path, Scale, Seen, Source, Swatch, Taken, Test, Ways, answer, held, invert, order};
 use crate::finding::{Code, Finding, Severity, worst};
 use crate::light::{Agreement, Reference, Scene};
 use crate::photo::Photo;
 use crate::sample::{Sample, Samples};
+use crate::trial::{Part, without};
 use crate::water::{Amount, Dilution, Quantity};
 
 /// A sample to read: which test of the kit, where it stands, how it was diluted.
@@ -32,6 +34,8 @@ pub struct Job<'a> {
     pub reference: &'a Reference,
     pub kit: &'a Kit,
     pub asks: &'a [Ask],
+    /// The clear vial to zero on, if there is one.
+    pub clear: Option<&'a Zeroing>,
 }
 
 /// A vial or pad of known concentration to make a swatch of.
@@ -43,6 +47,8 @@ pub struct Standard {
     pub test: String,
     /// Concentration in the test's unit.
     pub value: f64,
+    /// Its standard deviation, where it is known.
+    pub value_sd: Option<f64>,
 }
 
 /// Reads the samples asked for. A photo refused as a whole gives a refusal for each of them.
@@ -58,13 +64,14 @@ pub fn read_on(job: &Job, card: Result<Card, Vec<Finding>>) -> PhotoReading {
         Ok(look) => look,
         Err(Unseen { findings, card }) => {
             let samples = job.asks.iter().map(|a| refused(a, findings.clone())).collect();
-            return PhotoReading { photo, samples, findings, card };
+            return PhotoReading { photo, samples, findings, card, clear: None };
         }
     };
+    let zeroed = Zeroed::of(job.clear, &look);
     let ways = Ways::of(job.kit);
-    let samples = job.asks.iter().map(|ask| one(job, &look, &ways, ask)).collect();
+    let samples = job.asks.iter().map(|ask| one(job, &look, &zeroed, &ways, ask)).collect();
     let corners = look.card.corners(job.layout);
-    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners) }
+    PhotoReading { photo, samples, findings: look.findings(), card: Some(corners), clear: zeroed.shown() }
 }
 
 /// Makes a swatch of each standard, or says why not; in the order asked for. The kit tells whether they are vials or pads.
@@ -75,17 +82,32 @@ pub fn calibrate(
     kit: &Kit,
     standards: &[Standard],
 ) -> Vec<Result<Swatch, Vec<Finding>>> {
+    calibrate_zeroed(photo, layout, reference, kit, standards, None)
+}
+
+/// As [`calibrate`], with a clear vial in the photo: the standards' water without reagent, at the station named.
+pub fn calibrate_zeroed(
+    photo: &Photo,
+    layout: &Layout,
+    reference: &Reference,
+    kit: &Kit,
+    standards: &[Standard],
+    clear: Option<&str>,
+) -> Vec<Result<Swatch, Vec<Finding>>> {
     let look = Look::on(photo, layout, reference, kit, card::find(photo, layout));
     let look = match look.and_then(|look| look.only(layout)) {
         Ok(look) => look,
         Err(unseen) => return standards.iter().map(|_| Err(unseen.findings.clone())).collect(),
     };
+    let tests: Vec<&Test> = standards.iter().filter_map(|s| kit.test(&s.test).ok()).collect();
+    let clear = clear.map(|station| beside_standards(&look, kit, station, &tests)).transpose();
     let swatch = |s: &Standard| -> Result<Swatch, Vec<Finding>> {
+        let clear = clear.clone()?;
         let sample = look.samples.at(&s.station)?;
         let (lab, cov) = look.measured(sample);
         Ok(Swatch {
             value: s.value,
-            value_sd: None,
+            value_sd: s.value_sd,
             source: Source::Standard,
             lab: lab.0,
             cov,
@@ -93,16 +115,22 @@ pub fn calibrate(
             station: s.station.clone(),
             light: look.scene.signature(),
             taken: None,
+            clear,
         })
     };
     standards.iter().map(swatch).collect()
 }
 
+/// How foreign the light of a swatch is to a kit: 0 at a place where it was calibrated.
+pub fn foreign(light: &[f64], kit: &Kit) -> f64 {
+    if light.len() < 9 { 0.0 } else { Place::of(light, kit).foreign() }
+}
+
 /// A photo with its card, light and samples found.
-struct Look {
+pub(super) struct Look {
     card: Card,
     scene: Scene,
-    samples: Samples,
+    pub(super) samples: Samples,
     /// A strip's pads were it to lie the other way round, where its edges do not tell.
     turned: Option<Samples>,
 }
@@ -196,22 +224,34 @@ impl Look {
     /// A sample's colour with the covariance of its noise, of the correction and of tints from beside.
     fn measured(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
         let own = &sample.colour.cov;
-        let correction = &self.scene.correction.residual;
+        let correction = if without(Part::Residual) { [[0.0; 3]; 3] } else { self.scene.correction.residual };
         let tint = tints(sample, &self.samples);
         let cov = [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + correction[r][c] + tint[(r, c)]));
         (sample.colour.lab, cov)
     }
+
+    /// The same without the uncertainty of the correction: that of a colour near paper's, to which the correction is tied.
+    pub(super) fn alone(&self, sample: &Sample) -> (Lab, [[f64; 3]; 3]) {
+        let own = &sample.colour.cov;
+        let tint = tints(sample, &self.samples);
+        (sample.colour.lab, [0, 1, 2].map(|r| [0, 1, 2].map(|c| own[r][c] + tint[(r, c)])))
+    }
+
+    /// An outline on the card's plane, in upright photo pixels.
+    pub(super) fn outline(&self, mm: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        mm.iter().map(|p| self.card.plane.px(*p)).collect()
+    }
 }
 
-fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
+fn one(job: &Job, look: &Look, zeroed: &Zeroed, ways: &Ways, ask: &Ask) -> SampleReading {
     let sample = match look.samples.at(&ask.station) {
         Ok(sample) => sample,
         Err(findings) => return refused(ask, findings),
     };
-    let outline = |points: &[[f64; 2]]| points.iter().map(|p| look.card.plane.px(*p)).collect();
     let mut reading = refused(ask, Vec::new());
-    reading.outlines = vec![outline(&sample.outline), outline(&sample.colour.outline)];
+    reading.outlines = vec![look.outline(&sample.outline), look.outline(&sample.colour.outline)];
     reading.lab = Some(sample.colour.lab.0);
+    reading.light = Some(look.scene.signature());
     let refuse = |mut reading: SampleReading, findings: Vec<Finding>| {
         reading.outcome = Outcome::Refused(findings.clone());
         reading.findings = findings;
@@ -223,9 +263,18 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
         Err(finding) => return refuse(reading, vec![finding]),
     };
     let order = order(test);
+    let held = held(job.kit, test, &taken(job));
+    let path = path.widened(held.extra);
     let (lab, cov) = look.measured(sample);
     let place = Place::of(&light, job.kit);
     let seen = Seen { lab, cov, foreign: place.foreign() };
+    let made = |test: &Test, nuisance| {
+        Path::under(test, nuisance, ways, &light).map_err(|e| Finding::doubt(Code::CurveThin, format!("{e}.")))
+    };
+    let (path, seen, zero) = match zeroed.take_off(ask, test, path, seen, made) {
+        Ok(found) => found,
+        Err(findings) => return refuse(reading, findings),
+    };
     let tinted = match moved(sample, &neighbours(sample, &look.samples), &path, &seen, test.scale == Scale::Bounded) {
         Ok(tinted) => tinted,
         Err(finding) => return refuse(reading, vec![finding]),
@@ -235,9 +284,11 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
     let mut findings = look.findings();
     findings.extend(test.findings());
     findings.extend(order);
+    findings.extend(held.findings);
     findings.extend(place.finding());
     findings.extend(sample.findings.iter().cloned());
     findings.extend(tinted);
+    findings.extend(zero);
     findings.extend(look.samples.glare_beside(&ask.station));
     findings.extend(said.findings);
     let amount = said.amount.and_then(|a| diluted(a, ask.dilution));
@@ -246,12 +297,40 @@ fn one(job: &Job, look: &Look, ways: &Ways, ask: &Ask) -> SampleReading {
         Quantity::new(q.value * factor, q.unit)
     });
     match amount {
-        Err(reasons) => refuse(reading, reasons),
+        Err(reasons) => refuse(reading, fitting(job.kit, test, &seen, reasons)),
         Ok(amount) => {
             reading.outcome = Outcome::Read(amount);
             reading.findings = findings;
             reading
         }
+    }
+}
+
+/// The reasons of a refusal, with the kit's test whose scale a colour lies on that lies off this one's.
+fn fitting(kit: &Kit, test: &Test, seen: &Seen, mut reasons: Vec<Finding>) -> Vec<Finding> {
+    let Some(reason) = reasons.iter_mut().find(|f| f.code == Code::ColourOffScale) else { return reasons };
+    let off = |other: &Test| {
+        let (other, path) = path(kit, &other.name, &Ways::default(), &[]).ok()?;
+        Some((invert(&path, seen, other.scale == Scale::Bounded).off, &other.name))
+    };
+    let others = kit.tests.iter().filter(|t| t.name != test.name).filter_map(off);
+    let best = others.filter(|(off, _)| *off < FITS).min_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((_, other)) = best {
+        reason.sentence.push_str(&format!(" It fits {other} better than {}.", test.name));
+    }
+    reasons
+}
+
+/// Nearer to another test's curve than this (standard deviations) a colour fits it: two in three good samples lie there.
+const FITS: f64 = 1.9;
+
+/// With what the photo was taken.
+fn taken<'a>(job: &Job<'a>) -> Taken<'a> {
+    let facts = job.photo.facts();
+    Taken {
+        card: job.reference.revision.as_deref(),
+        camera: facts.camera.as_deref(),
+        on: facts.taken.map(|t| t.local.date()),
     }
 }
 
@@ -280,6 +359,7 @@ fn refused(ask: &Ask, findings: Vec<Finding>) -> SampleReading {
         dilution: ask.dilution,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: Vec::new(),
     }
 }

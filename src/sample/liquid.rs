@@ -6,6 +6,7 @@ use crate::colour::{Lab, LinRgb, jacobian_lab_of_linear, lab_from_linear};
 use crate::light::Scene;
 use crate::numeric::robust::{median, quantile};
 use crate::photo::Photo;
+use crate::trial::{Part, without};
 
 /// The colour of one sample, in the card's own space.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +39,8 @@ const STRIPE: f64 = 1.04;
 const KEPT: f64 = 0.5;
 /// The region ends this share of the column below the surface: further down, the paper behind is lit through the liquid.
 const DEPTH: f64 = 0.38;
+/// What the region would be without care, to show what it buys.
+const WHOLE: (f64, f64) = (0.85, 0.8);
 /// The liquid's column where its foot is not seen clearly, mm.
 const COLUMN: (f64, f64) = (18.0, 30.0);
 /// A pixel lighter than the region's median by this factor in every channel is glare.
@@ -49,8 +52,9 @@ const BLOCKS: usize = 3;
 pub fn measure(photo: &Photo, card: &Card, scene: &Scene, vial: &Vial) -> Option<Colour> {
     let column = (vial.foot - vial.top).clamp(COLUMN.0, COLUMN.1);
     let from = vial.calm + 0.8;
-    let to = (vial.top + DEPTH * column).max(from + 3.0);
-    let half = ACROSS * vial.half;
+    let (depth, across) = if without(Part::Region) { WHOLE } else { (DEPTH, ACROSS) };
+    let to = (vial.top + depth * column).max(from + 3.0);
+    let half = across * vial.half;
     let step = (1.0 / card.px_per_mm).max(((to - from) * 2.0 * half / 1600.0).sqrt());
     let (nx, ny) = ((2.0 * half / step) as usize, ((to - from) / step) as usize);
     if nx < BLOCKS || ny < BLOCKS {
@@ -90,7 +94,7 @@ pub(super) fn gathered(
         median(&set.iter().map(|p| p.1[c]).collect::<Vec<_>>()).unwrap_or(0.0)
     };
     let middle = [0, 1, 2].map(|c| channel(&all, c));
-    let (lit, stripe) = if glass { striped(&all, nx) } else { (vec![false; nx], 0.0) };
+    let (lit, stripe) = if glass && !without(Part::Reflections) { striped(&all, nx) } else { (vec![false; nx], 0.0) };
     let used: Vec<(usize, [f64; 3])> = all
         .iter()
         .enumerate()

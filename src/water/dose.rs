@@ -37,7 +37,7 @@ impl Strength {
     }
 
     /// Grams NH₃ in a mL.
-    fn g_ml(self) -> Result<f64, StateError> {
+    pub(super) fn g_ml(self) -> Result<f64, StateError> {
         let (percent, density) = match self {
             Self::ByWeight { percent, density } => (percent, within("a density of", "g/mL", density, 0.85, 1.0)?),
             Self::ByVolume { percent } => (percent, 1.0),

@@ -3,6 +3,7 @@
 
 use super::amount::{Amount, AmountError, Interval};
 use super::state::{Celsius, Salinity, StateError};
+use super::titration::{Counted, Titration};
 use super::typed::{Typed, TypedError};
 use super::units::{Quantity, Unit, UnitError};
 use super::{Analyte, Dilution, salinity_of_conductivity, salinity_of_gravity, text};
@@ -69,6 +70,15 @@ pub enum EntryError {
     /// A hydrometer or conductivity without the water's temperature.
     #[error("salinity from '{typed}' depends on the water's temperature, and that is not given")]
     NoTemperature { typed: String },
+    /// Drops, or mL of titrant, without what one stands for.
+    #[error("'{typed}' is a count, and what one stands for was not said")]
+    NoFactor { typed: String },
+    /// Something else than what is counted.
+    #[error("'{typed}' does not count {counted}")]
+    NotCounted { typed: String, counted: &'static str },
+    /// What a drop or a mL stands for.
+    #[error("'{typed}' is nothing a drop or a mL can stand for")]
+    Factor { typed: String },
     /// Not a list of shades.
     #[error("a chart's shades are numbers from 0 up, at least one above 0")]
     Shades,
@@ -83,6 +93,9 @@ impl EntryError {
             Self::State(e) => e.code(),
             Self::NoUnit { .. } => "entry-no-unit",
             Self::NoTemperature { .. } => "entry-no-temperature",
+            Self::NoFactor { .. } => "entry-no-factor",
+            Self::NotCounted { .. } => "entry-not-counted",
+            Self::Factor { .. } => "entry-factor",
             Self::Shades => "entry-shades",
         }
     }
@@ -97,6 +110,11 @@ impl EntryError {
             Self::NoTemperature { .. } => {
                 "Give the temperature the water had when it was measured; with a meter that turns its reading to 25 °C, 25."
                     .into()
+            }
+            Self::NoFactor { .. } => "Give what one drop, or one mL of the syringe, stands for, such as 1 dKH.".into(),
+            Self::NotCounted { counted, .. } => format!("Write how many {counted} it took until the colour turned, such as 7 {counted}."),
+            Self::Factor { .. } => {
+                "Write it as on the test's leaflet, such as 1 dKH; of a syringe also how far apart its lines are, in mL.".into()
             }
             Self::Shades => "Write them with commas between, such as 0, 0.25, 0.5, 1, 2, 4.".into(),
         }
@@ -116,6 +134,8 @@ pub struct Entry<'a> {
     pub printed: Option<Celsius>,
     /// Dilution of the sample.
     pub dilution: Option<Dilution>,
+    /// What a drop or a mL of titrant stands for, where the number counts those.
+    pub titration: Option<&'a Titration>,
 }
 
 impl Entry<'_> {
@@ -134,6 +154,9 @@ impl Entry<'_> {
         let (number, unit) = split(typed);
         let plain = text::plain(&unit).to_lowercase();
         let found = match (analyte, plain.trim_start_matches(['°', ' '])) {
+            (_, word) if Counted::word(word).is_some() || self.titration.is_some() => {
+                self.titrated(typed, &number, Counted::word(word), analyte)?
+            }
             (Analyte::Temperature, "f" | "fahrenheit" | "degrees f" | "deg f") => return self.fahrenheit(&number),
             (Analyte::Salinity, "sg" | "specific gravity" | "s.g.") => self.gravity(typed, &number)?,
             (Analyte::Salinity, _) if Unit::parse(&unit, &Analyte::Conductivity).is_ok() => {
@@ -179,6 +202,23 @@ impl Entry<'_> {
             (parsed, _) => parsed,
         };
         Ok(parsed.amount(&unit, shades.as_ref().map(Shades::first))?)
+    }
+
+    fn titrated(
+        &self,
+        typed: &str,
+        number: &str,
+        said: Option<Counted>,
+        analyte: &Analyte,
+    ) -> Result<Amount, EntryError> {
+        match (self.titration, said) {
+            (Some(titration), Some(said)) => titration.amount(typed, number, said, analyte),
+            (Some(Titration { counted: Counted::Drops, .. }), None) => {
+                Err(EntryError::NotCounted { typed: typed.trim().into(), counted: "drops" })
+            }
+            (Some(_), None) => Err(EntryError::NotCounted { typed: typed.trim().into(), counted: "mL" }),
+            (None, _) => Err(EntryError::NoFactor { typed: typed.trim().into() }),
+        }
     }
 
     /// (F − 32)·5/9, by definition.
@@ -246,7 +286,7 @@ fn value(number: &str, half: f64) -> Result<(f64, (f64, f64)), EntryError> {
 }
 
 /// The number with its signs and range, and what stands after it.
-fn split(typed: &str) -> (String, String) {
+pub(super) fn split(typed: &str) -> (String, String) {
     let plain = typed.trim();
     let lower = plain.to_lowercase();
     let none = ["not detected", "trace", "none", "zero", "nil", "nd"]

@@ -9,6 +9,7 @@
 pub mod ammonia;
 pub mod amount;
 pub mod analyte;
+pub mod carbonate;
 pub mod change;
 pub mod criteria;
 pub mod dilution;
@@ -18,7 +19,9 @@ pub mod feed;
 pub mod limits;
 pub mod nitrification;
 pub mod salinity;
+pub mod standards;
 pub mod state;
+pub mod titration;
 pub mod typed;
 pub mod units;
 pub mod volume;
@@ -30,6 +33,7 @@ mod unit_text;
 pub use ammonia::{ammonia_pka, free_ammonia, free_ammonia_anthonisen, free_fraction, free_nitrous_acid, total_at};
 pub use amount::{Amount, AmountError, Interval, Level};
 pub use analyte::Analyte;
+pub use carbonate::{Buffered, carbonic_pk, ph_as_mixed, ph_settled};
 pub use change::{after_change, after_changes, after_drip, change_needed, chloramine_ammonia, steady_state};
 pub use criteria::{Criterion, epa2013};
 pub use dilution::{Dilution, DilutionError};
@@ -45,7 +49,9 @@ pub use nitrification::{
     nitrite_read_as_nitrate,
 };
 pub use salinity::{conductivity, density, salinity_of_conductivity, salinity_of_gravity, specific_gravity};
+pub use standards::COVERAGE;
 pub use state::{Celsius, Conditions, Known, Ph, Salinity, Span, StateError, unknown};
 pub use text::significant;
+pub use titration::{Counted, Titration};
 pub use typed::{Typed, TypedError};
 pub use units::{Measure, Quantity, Species, Unit, UnitError};

@@ -322,9 +322,18 @@ fn s17_ph_above_its_scale() {
 #[test]
 fn s18_a_late_photo_counts_for_nothing() {
     let c = Case::of("S18");
-    let facts = TestFacts { wait_minutes: Some(c.n("wait_min")), first_standard: None };
+    let facts = TestFacts {
+        wait_minutes: Some(c.n("wait_min")),
+        window_minutes: Some(c.n("window_min")),
+        ..TestFacts::default()
+    };
     assert_eq!(facts.timing(c.n("minutes_after_reagent")), Timing::Late);
     let last = c.n("wait_min") + c.n("window_min");
+    assert_eq!(
+        TestFacts { window_minutes: None, ..facts }.timing(last),
+        Timing::InTime,
+        "ten minutes, where the kit does not say"
+    );
     assert_eq!([facts.timing(last), facts.timing(c.n("wait_min") - 1.0)], [Timing::InTime, Timing::Early]);
     let mut s = Story::new(Water::Fresh, Animals::None);
     s.read(0.0, Kind::Ammonia, 0.0).timing = Timing::Late;

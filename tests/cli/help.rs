@@ -6,14 +6,9 @@ use crate::support::House;
 fn help_names_every_verb_and_every_exit_code() {
     let house = House::new();
     let said = house.run(&["--help"]).go().out;
-    for verb in ["read", "log", "event", "tank", "kit", "card", "status", "report"] {
+    for verb in ["read", "log", "event", "tank", "kit", "card", "status", "chart", "plan", "report", "wait", "serve"] {
         assert!(said.contains(&format!("\n  {verb} ")), "{verb} in {said}");
         house.run(&[verb, "--help"]).out_has("Usage: tintline").out_has("--home").go();
-    }
-    // Verbs that are not built are not shown.
-    for verb in ["plan", "chart", "wait", "serve"] {
-        assert!(!said.contains(&format!("\n  {verb} ")), "{verb} in {said}");
-        house.run(&[verb]).exit(2).err_has("unrecognized subcommand").go();
     }
     assert!(said.contains("0 all read or done, 1 failed, 2 usage, 3 some need a look, 4 log or storage"), "{said}");
     assert!(said.contains("TINTLINE_HOME"), "{said}");

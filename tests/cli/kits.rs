@@ -103,6 +103,24 @@ fn standards_become_swatches() {
 }
 
 #[test]
+fn a_standards_uncertainty_is_kept_and_shown() {
+    let house = furnished();
+    house.lay("four.jpg", Shot::new().dyed("B", 4.0).jpeg());
+    let args = ["kit", "add", "--photo", "four.jpg", "B=nitrite:4±0.3", "--json"];
+    let added = house.run(&args).touches(&["home/kits/home/", "home/photos/"]).go().json::<KitAdded>();
+    assert_eq!(added.photos[0].standards[0].value_sd, Some(0.15));
+    house.run(&["kit", "show"]).out_has("4 ± 0.3").go();
+    let toml = house.run(&["kit", "show", "--toml"]).go().out;
+    assert!(toml.starts_with("format = 2\n") && toml.contains("value_sd = 0.15"), "{toml}");
+    let shown = house.run(&["kit", "show", "--json"]).go().json::<KitShown>();
+    let sds: Vec<_> = shown.swatches[0].swatches.iter().map(|s| s.value_sd).collect();
+    assert_eq!((sds[6], sds.iter().flatten().count()), (Some(0.15), 1), "{sds:?}");
+    for (word, code) in [("B=nitrite:3-5", "amount-malformed"), ("B=nitrite:4±x", "amount-malformed")] {
+        house.run(&["kit", "add", "--photo", "four.jpg", word]).exit(2).err_has(code).go();
+    }
+}
+
+#[test]
 fn a_standard_that_is_not_seen_is_left_out_with_its_reason() {
     let house = furnished();
     house.lay("one.jpg", Shot::new().dyed("A", 4.0).jpeg());
@@ -205,8 +223,8 @@ fn a_kits_file_goes_out_and_comes_in() {
         .err_has("kit.toml: test 'nitrite': ")
         .err_has("[unit-needs-basis]")
         .go();
-    other.lay("kit.toml", toml.replacen("format = 1", "format = 3", 1));
-    other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("file format 3").err_has("[kit-newer]").go();
+    other.lay("kit.toml", toml.replacen("format = 1", "format = 4", 1));
+    other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("file format 4").err_has("[kit-newer]").go();
     other.lay("kit.toml", toml.replacen("kind = ", "colour = 1\nkind = ", 1));
     other.run(&["kit", "import", "kit.toml"]).exit(1).err_has("line 5").err_has("[kit-malformed]").go();
     other.run(&["kit", "import", "gone.toml"]).exit(1).err_has("[file-unusable]").go();

@@ -164,7 +164,7 @@ fn what_a_label_does_not_say_is_said_or_refused() {
     lay("tap.jpg", &[straight("B", nitrite), straight("B", number(&list, "tap water"))]);
     house.run(&["read", "tap.jpg"]).touches(&NEW).out_has("tap.jpg: tap water, 2026-03-01 18:30").go();
     let log = house.run(&["log", "--tank", "reef", "--json"]).go().json::<LogList>();
-    assert_eq!(log.readings.len(), 2, "test.jpg and half.jpg alone");
+    assert_eq!(log.readings.len(), 1, "test.jpg and half.jpg, of one time and water, are one sample");
     // Without labels and words nothing is guessed; without a card the reason is the card's.
     house.run(&["read", "tank.jpg"]).exit(2).err_has("[samples-missing]").err_has("or lay labels").go();
     house.run(&["read", "bare.jpg"]).exit(1).err_has("[card-missing]").go();

@@ -7,7 +7,7 @@ use image::{Rgb, RgbImage};
 use tintline::colour::encode_srgb;
 
 /// Lays a paper slip with shades in the bay, turned by `degrees`; each shade takes light by so many ln units.
-fn slip(shades: &'static [[f64; 3]], degrees: f64) -> impl FnOnce(RgbImage) -> RgbImage {
+pub(super) fn slip(shades: &'static [[f64; 3]], degrees: f64) -> impl FnOnce(RgbImage) -> RgbImage {
     move |mut picture: RgbImage| {
         // The middle of the bay, in pixels of the drawn photo, and six pixels a millimetre.
         let (centre, per_mm) = ([110.0 + 76.0 * 6.0, 80.0 + 64.0 * 6.0], 6.0);
@@ -30,7 +30,7 @@ fn slip(shades: &'static [[f64; 3]], degrees: f64) -> impl FnOnce(RgbImage) -> R
 }
 
 /// Yellow to deep pink, as the drawn vials.
-const ROW: [[f64; 3]; 5] =
+pub(super) const ROW: [[f64; 3]; 5] =
     [[0.05, 0.06, 0.30], [0.07, 0.33, 0.40], [0.10, 0.62, 0.52], [0.13, 0.95, 0.65], [0.20, 1.60, 0.92]];
 /// With a palest shade that cannot be told from the slip.
 const PALE: [[f64; 3]; 5] =

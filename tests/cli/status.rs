@@ -72,7 +72,7 @@ fn without_a_tank_it_says_what_to_do() {
     assert!(house.run(&["status", "--json"]).go().json::<StatusShown>().tanks.is_empty());
     house.run(&["status", "hall"]).exit(2).err_has("[tank-unknown]").go();
     house.run(&["report", "--text"]).exit(2).err_has("[name-none-yet]").go();
-    house.run(&["report"]).exit(2).err_has("--text").go();
+    house.run(&["report"]).exit(2).err_has("--out").go();
     house.run(&["log", "--text", "--all"]).exit(2).err_has("cannot be used with").go();
 }
 
@@ -177,6 +177,11 @@ fn logging_a_symptom_says_at_once_what_to_do() {
     // Before there is any tank.
     let said = house.run(&["event", "add", "symptom", "gasping"]).exit(2).err_has("[name-none-yet]").go().out;
     assert!(said.starts_with("Air first") && said.contains("aquatic vet"), "{said}");
+    assert!(said.contains("This is not logged yet"), "{said}");
+    Keeper::new(&house, &[("one", WaterKind::Fresh), ("two", WaterKind::Fresh)]);
+    let said = house.run(&["event", "add", "sick"]).exit(2).err_has("[name-ambiguous]").go().out;
+    assert!(said.starts_with("Air first") && said.contains("say which tank it is"), "{said}");
+    let house = House::new();
     Keeper::new(&house, &[("hall", WaterKind::Fresh)]);
     let add = |args: &[&'static str]| house.run(&[&["event", "add"], args].concat()).touches(&["home/log.db"]).go();
     assert!(add(&["symptom", "gasping"]).out.contains("Air first"));

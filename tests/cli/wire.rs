@@ -11,6 +11,10 @@ macro_rules! documents {
     )*};
 }
 
+mod plan;
+
+pub use plan::*;
+
 documents! {
     Failed { error: Wrong, }
     Wrong { code: String, sentence: String, remedy: String, }
@@ -45,6 +49,37 @@ documents! {
         facts: serde_json::Map<String, serde_json::Value>,
         note: Option<String>,
         text: String,
+    }
+
+    ChartShown {
+        tank: String,
+        from: String,
+        to: String,
+        trends: Vec<Trend>,
+        events: Vec<Mark>,
+        file: Option<String>,
+    }
+    Trend { test: String, unit: String, results: Vec<Point>, limits: Vec<Limit>, }
+    Point {
+        entry: String,
+        at: String,
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        doubtful: bool,
+        text: String,
+    }
+    Limit { value: f64, bad: String, level: String, rule: String, source: String, }
+    Mark { number: usize, at: String, text: String, }
+    ReportWritten {
+        tank: String,
+        file: String,
+        charts: usize,
+        events: usize,
+        results: usize,
+        photos: usize,
+        names: bool,
     }
 
     ReadDone { photos: Vec<Photo>, summary: Summary, }
@@ -177,6 +212,30 @@ documents! {
         photo: Option<String>,
         station: Option<String>,
         origin: String,
+        photos: Vec<String>,
+        instead_of: Option<Amount>,
+    }
+    Amount {
+        status: String,
+        value: Option<f64>,
+        lower: Option<f64>,
+        upper: Option<f64>,
+        limit: Option<f64>,
+        detection_limit: Option<f64>,
+        unit: String,
+        dilution_added: Option<f64>,
+        text: String,
+    }
+    LogCorrected { reading: Reading, }
+    WaitDone { tests: Vec<Waiting>, stopped: bool, }
+    Waiting {
+        entry: String,
+        kit: String,
+        test: String,
+        tank: Option<String>,
+        started: Time,
+        ready: Option<String>,
+        until: Option<String>,
     }
     LogUndone { undone: Vec<Undone>, }
     Undone { entry: String, did: String, by: String, stands: Option<String>, }
@@ -189,6 +248,7 @@ documents! {
         change: Option<String>,
         subject: Option<String>,
         reason: Option<String>,
+        says: Option<String>,
     }
     LogImported { file: String, added: usize, present: usize, }
     LogMerged { other: String, added: usize, readings: usize, present: usize, dry_run: bool, }
@@ -269,29 +329,148 @@ documents! {
     Step { step: String, test: Option<String>, sentence: String, command: String, }
     KitList { kits: Vec<KitLine>, }
     KitAdded { kit: KitLine, photos: Vec<Standards>, }
+    KitSeries { kit: KitLine, photos: Vec<Standards>, level: f64, level_sd: f64, anchors: usize, }
     Standards { file: String, standards: Vec<Standard>, }
     Standard {
         station: String,
         test: String,
         value: f64,
+        value_sd: Option<f64>,
         unit: String,
         lab: Option<[f64; 3]>,
+        colour: Option<String>,
         refusal: Vec<Finding>,
     }
     KitShown { kit: KitLine, note: Option<String>, swatches: Vec<TestSwatches>, revisions: Vec<String>, }
-    TestSwatches { test: String, swatches: Vec<Swatch>, }
+    TestSwatches { test: String, bottle: Bottle, swatches: Vec<Swatch>, }
+    Bottle {
+        lot: Option<String>,
+        opened: Option<String>,
+        expiry: Option<String>,
+        new: bool,
+        earlier: Vec<Option<String>>,
+        adopted: Vec<AdoptedOut>,
+    }
+    AdoptedOut {
+        date: String,
+        card: Option<String>,
+        camera: Option<String>,
+        lot: Option<String>,
+        standards: Vec<f64>,
+        flat: f64,
+        share: f64,
+        way: f64,
+    }
+    KitAdopted { kit: KitLine, tests: Vec<Trial>, unused: Vec<Unused>, }
+    Trial {
+        test: String,
+        adopted: bool,
+        new: Vec<String>,
+        standards: Vec<Shift>,
+        chi_squared: Option<f64>,
+        freedom: Option<usize>,
+        p: Option<f64>,
+        flat: Option<f64>,
+        share: Option<f64>,
+        way: Option<f64>,
+    }
+    Shift { value: f64, read: f64, steps: f64, off: f64, }
+    Unused { file: String, station: String, test: String, value: f64, refusal: Vec<Finding>, }
+    KitControlled { kit: KitLine, tests: Vec<Control>, unused: Vec<Unused>, }
+    Control {
+        test: String,
+        under_control: bool,
+        due: String,
+        why: String,
+        overdue: bool,
+        checks: Vec<ControlCheck>,
+    }
+    ControlCheck {
+        entry: String,
+        at: String,
+        lot: Option<String>,
+        value: f64,
+        read: f64,
+        steps: f64,
+        sigma: f64,
+        warning: bool,
+        broken: Vec<String>,
+    }
+    KitRemeasured { kit: KitLine, measured: usize, left: Vec<LeftUnmeasured>, }
+    LeftUnmeasured { test: String, number: usize, kept: bool, refusal: Vec<Finding>, }
+    KitVision { kit: KitLine, alike_below: f64, tests: Vec<Vision>, picture: Option<String>, }
+    Vision { test: String, unit: String, shades: Vec<VisionShade>, pairs: Vec<VisionPair>, }
+    VisionShade { value: f64, lab: [f64; 3], colour: String, }
+    VisionPair {
+        from: f64,
+        to: f64,
+        neighbours: bool,
+        usual: f64,
+        protan: f64,
+        deutan: f64,
+        tritan: f64,
+        alike_to: Vec<String>,
+    }
     Swatch {
         number: usize,
         value: f64,
+        value_sd: Option<f64>,
+        source: String,
+        colour: String,
         lab: [f64; 3],
         station: String,
         photo: String,
         taken: Option<String>,
     }
     KitChecked { kit: KitLine, tests: Vec<TestChecked>, }
-    TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, }
+    TestChecked { test: String, left_out: Vec<LeftOut>, gaps: Vec<Gap>, findings: Vec<Finding>, bottle: Bottle, control: Control, }
     LeftOut { number: usize, value: f64, read: Option<f64>, steps: Option<f64>, }
     Gap { from: f64, to: f64, delta_e: f64, }
+
+    PlanStandards {
+        kit: Option<String>,
+        test: String,
+        analyte: String,
+        unit: String,
+        missing: bool,
+        substance: Option<Substance>,
+        water: String,
+        salt_g_l: f64,
+        solutions: Vec<Solution>,
+        standards: Vec<StandardPlanned>,
+        said: Vec<String>,
+    }
+    Substance { name: String, formula: String, }
+    Solution {
+        name: String,
+        from: String,
+        grams: Option<f64>,
+        ml: Option<f64>,
+        syringe_ml: Option<f64>,
+        fillings: Option<u32>,
+        vessel_ml: f64,
+        vessel_g: Option<f64>,
+        concentration: f64,
+        sd: f64,
+    }
+    StandardPlanned {
+        wanted: f64,
+        value: f64,
+        uncertainty: Option<f64>,
+        made: Option<MadeSo>,
+        command: String,
+    }
+    MadeSo {
+        from: String,
+        grams: Option<f64>,
+        ml: Option<f64>,
+        syringe_ml: Option<f64>,
+        fillings: Option<u32>,
+        vessel_ml: f64,
+        vessel_g: Option<f64>,
+        concentration: f64,
+        sd: f64,
+    }
 
     CardPrinted { file: String, format: String, number: Option<u32>, }
     CardLine {

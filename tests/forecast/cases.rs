@@ -81,9 +81,13 @@ fn no_date_before_ammonia_has_measurably_fallen() {
     s.pair(7.0, 1.0, 0.2);
     assert_eq!(why(&s.ask(7.1)), "not-fallen");
     s.pair(9.0, 0.5, 1.2);
-    let f = s.ask(9.1);
+    assert_eq!(why(&s.ask(9.1)), "early");
+    assert!(words(&s.ask(9.1)).contains("when nitrite falls, too"));
+    s.pair(11.0, 0.2, 2.4);
+    s.pair(13.0, 0.0, 1.0);
+    let f = s.ask(13.1);
     let When::Range { early, middle, late } = f.finish.when else { panic!("{f:?}") };
-    assert!(at(9.1) < early && early <= middle.unwrap() && late.is_none_or(|l| middle.unwrap() < l));
+    assert!(at(13.1) < early && early <= middle.unwrap() && late.is_none_or(|l| middle.unwrap() < l));
     // It rests on the readings that show the fall.
     assert!(f.finish.statements[0].rests_on.iter().any(|b| b.at == at(9.0)), "{:?}", f.finish.statements[0]);
     assert!(f.finish.statements.iter().any(|s| s.rule == Rule::Proof));
@@ -120,11 +124,15 @@ fn used_up_alkalinity_and_old_tests_give_no_date() {
     s.happens(0.0, Happened::Dosed(Some(2.0)));
     s.pair(0.1, 2.0, 0.0);
     s.pair(9.0, 0.5, 4.0);
-    assert_eq!(why(&s.ask(9.1)), "range");
-    assert_eq!(why(&s.ask(16.5)), "old-tests");
-    s.read(9.0, Kind::Alkalinity, 0.2);
-    assert_eq!(why(&s.ask(9.1)), "blocked");
-    assert!(words(&s.ask(9.1)).contains("alkalinity is used up"));
+    s.pair(15.0, 0.2, 3.0);
+    let f = s.ask(15.1);
+    assert_eq!(why(&f), "range");
+    assert!(words(&f).contains("alkalinity was not tested lately"), "{}", words(&f));
+    assert_eq!(why(&s.ask(22.5)), "old-tests");
+    assert_eq!(why(&s.ask(57.0)), "long");
+    s.read(15.0, Kind::Alkalinity, 0.2);
+    assert_eq!(why(&s.ask(15.1)), "blocked");
+    assert!(words(&s.ask(15.1)).contains("alkalinity is used up"));
 }
 
 /// The same seed gives the same, another one nearly so.
@@ -134,10 +142,10 @@ fn a_seed_repeats() {
     s.happens(0.0, Happened::Dosed(Some(2.0)));
     s.pair(0.1, 2.0, 0.0);
     s.pair(9.0, 1.2, 2.0);
-    s.pair(11.0, 0.4, 5.0);
-    assert_eq!(s.ask(11.1), s.ask(11.1));
-    let middle = |seed| match forecast(&s.0, at(11.1), seed).finish.when {
-        When::Range { middle, .. } => middle.unwrap().duration_since(at(11.1)).as_secs_f64() / 86_400.0,
+    s.pair(14.0, 0.4, 5.0);
+    assert_eq!(s.ask(14.1), s.ask(11.1));
+    let middle = |seed| match forecast(&s.0, at(14.1), seed).finish.when {
+        When::Range { middle, .. } => middle.unwrap().duration_since(at(14.1)).as_secs_f64() / 86_400.0,
         other => panic!("{other:?}"),
     };
     assert_ne!(middle(3), middle(4));
@@ -177,4 +185,19 @@ fn nitrate_has_its_day() {
     assert!((f.nitrate.daily.unwrap().0 - 1.0).abs() < 0.1, "{:?}", f.nitrate.daily);
     s.read(58.0, Kind::Nitrate, 45.0);
     assert_eq!(s.ask(58.1).nitrate.without_changes, Reached::Already);
+}
+
+/// With animals: a week in which neither shows, and no dose is asked for.
+#[test]
+fn with_animals_a_week_of_none_finishes() {
+    let mut s = Story::new(Animals::Present);
+    s.happens(0.0, Happened::Fed(Some(0.3)));
+    for (day, a, n) in [(2.0, 0.6, 0.1), (6.0, 1.6, 0.5), (10.0, 0.8, 1.6), (14.0, 0.3, 2.2), (17.0, 0.0, 1.0), (19.0, 0.0, 0.4)] {
+        s.pair(day, a, n);
+    }
+    let f = s.ask(19.1);
+    let When::Range { early, .. } = f.finish.when else { panic!("{f:?}") };
+    // Seven days of none lie ahead at the least.
+    assert!(early.duration_since(at(19.1)).as_secs_f64() / 86_400.0 >= 6.5, "{early}");
+    assert!(words(&f).contains("a week in which ammonia and nitrite show none"), "{}", words(&f));
 }

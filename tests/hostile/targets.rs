@@ -141,7 +141,14 @@ fn scene(bytes: &[u8]) {
     let reference = enrolment.reference(&layout).unwrap();
     let test = kit.tests[0].name.clone();
     let asks = [Ask { station: "B".into(), test, dilution: None }];
-    let read = reading::read(&Job { photo: &photo, layout: &layout, reference: &reference, kit: &kit, asks: &asks });
+    let read = reading::read(&Job {
+        photo: &photo,
+        layout: &layout,
+        reference: &reference,
+        kit: &kit,
+        asks: &asks,
+        clear: None,
+    });
     assert_eq!(read.samples.len(), 1);
 }
 

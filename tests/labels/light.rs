@@ -13,7 +13,7 @@ fn samples(scene: &Scene, asks: &[Ask]) -> Vec<SampleReading> {
     let kit = Kit::from_toml(include_str!("../../calibration/kit/demo-vials.toml")).unwrap();
     let card = Enrolment::from_toml(include_str!("../../calibration/card/demo-print.toml")).unwrap();
     let (reference, photo) = (card.reference(&layout).unwrap(), scene.photo());
-    read(&Job { photo: &photo, layout: &layout, reference: &reference, kit: &kit, asks }).samples
+    read(&Job { photo: &photo, layout: &layout, reference: &reference, kit: &kit, asks, clear: None }).samples
 }
 
 #[test]

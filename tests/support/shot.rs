@@ -29,7 +29,9 @@ pub const DYE: [f64; 3] = [0.03, 0.30, 0.12];
 #[derive(Clone, Default)]
 pub struct Shot {
     vials: Vec<(String, [f64; 3])>,
+    strip: Option<(f64, Vec<[f64; 3]>)>,
     taken: Option<(String, Option<String>)>,
+    camera: Option<String>,
     number: Option<u32>,
     roll: u32,
     bare: bool,
@@ -56,9 +58,21 @@ impl Shot {
         self.vial(station, [0, 1, 2].map(|c| DYE[c] * amount + [0.02, 0.04, 0.25][c]))
     }
 
+    /// A strip in the bay, turned by so many degrees (its handle to the right at 0): what its pads take from red, green and blue.
+    pub fn strip(mut self, degrees: f64, pads: &[[f64; 3]]) -> Self {
+        self.strip = Some((degrees, pads.to_vec()));
+        self
+    }
+
     /// With the camera's clock, as EXIF writes it, and the offset if it knows one.
     pub fn taken(mut self, at: &str, offset: Option<&str>) -> Self {
         self.taken = Some((at.to_string(), offset.map(str::to_string)));
+        self
+    }
+
+    /// By a phone of this name.
+    pub fn camera(mut self, name: &str) -> Self {
+        self.camera = Some(name.to_string());
         self
     }
 
@@ -84,12 +98,14 @@ impl Shot {
     }
 
     fn jpeg_of(&self, picture: &RgbImage) -> Vec<u8> {
-        let fields = |(at, offset): &(String, Option<String>)| {
-            let mut fields = vec![(Tag::DateTimeOriginal, text(at))];
+        let mut fields = Vec::new();
+        if let Some((at, offset)) = &self.taken {
+            fields.push((Tag::DateTimeOriginal, text(at)));
             fields.extend(offset.as_deref().map(|o| (Tag::OffsetTimeOriginal, text(o))));
-            exif(&fields)
-        };
-        pictures::jpeg(picture, &Extras { exif: self.taken.as_ref().map(fields), icc: None })
+        }
+        fields.extend(self.camera.as_deref().map(|c| (Tag::Model, text(c))));
+        let exif = (!fields.is_empty()).then(|| exif(&fields));
+        pictures::jpeg(picture, &Extras { exif, icc: None })
     }
 
     fn picture(&self) -> RgbImage {
@@ -109,11 +125,42 @@ impl Shot {
             for (station, absorbs) in &self.vials {
                 through(&mut light, mm, station, absorbs, &layout);
             }
+            if let Some((degrees, pads)) = &self.strip {
+                on_strip(&mut light, mm, *degrees, pads);
+            }
             // Noise of half a code value: a sensor has some, and a covariance of nothing is no covariance.
             let grain = |c: usize| (grain(x, y, c as u32, self.roll) - 0.5) / 255.0;
             pixel.0 = [0, 1, 2].map(|c| ((encode_srgb(light[c]) + grain(c)) * 255.0).round().clamp(0.0, 255.0) as u8);
         }
         out
+    }
+}
+
+/// A strip's measures, mm: length, width, pad, pitch, from the end in the water to the middle of pad 1.
+pub const STRIP: [f64; 5] = [70.0, 6.0, 5.0, 7.5, 4.5];
+
+/// What a strip, its pads and its shadow leave of the light on the paper.
+fn on_strip(light: &mut [f64; 3], mm: [f64; 2], degrees: f64, pads: &[[f64; 3]]) {
+    let [length, width, pad, pitch, end] = STRIP;
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    // From the middle of pad 1, along and across; the strip's middle lies at the middle of the bay.
+    let within = |[x, y]: [f64; 2]| {
+        let d = [x - 75.0, y - 62.0];
+        [d[0] * cos + d[1] * sin + length / 2.0 - end, d[1] * cos - d[0] * sin]
+    };
+    let on = |[u, v]: [f64; 2]| -end <= u && u <= length - end && v.abs() <= width / 2.0;
+    let q = within(mm);
+    let ink = if on(q) {
+        let near = (q[0] / pitch).round();
+        let inside = (q[0] - near * pitch).abs().max(q[1].abs()) < pad / 2.0;
+        pads.get(near.max(0.0) as usize).filter(|_| inside && near >= 0.0).copied().unwrap_or([0.02; 3])
+    } else if on(within([mm[0] - 0.7, mm[1] - 0.7])) {
+        [0.2; 3]
+    } else {
+        return;
+    };
+    for c in 0..3 {
+        light[c] *= (-ink[c]).exp();
     }
 }
 

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 
+use super::adopted::{MOST, photos, remembered};
 use super::{Kind, Kit, KitError, Scale, Source, Strip, Swatch, Test};
 use crate::finding::{Code, Finding};
 use crate::store::check_name;
@@ -15,6 +16,10 @@ impl Kit {
         let place = || format!("kit '{}'", self.name);
         line(self.card.as_deref(), 80, "card", place)?;
         line(self.note.as_deref(), 400, "note", place)?;
+        for camera in &self.cameras {
+            line(Some(&camera.name), MOST, "camera", place)?;
+            photos(&camera.photos, place)?;
+        }
         self.strip.as_ref().map_or(Ok(()), |s| strip(s, self))?;
         let mut seen = std::collections::HashSet::new();
         for (i, test) in self.tests.iter().enumerate() {
@@ -23,6 +28,7 @@ impl Kit {
                 return Err(KitError::TestTwice { name: test.name.clone() });
             }
             declared(test)?;
+            remembered(test)?;
             pad(test, self.kind, before)?;
             for (n, s) in test.swatches.iter().enumerate() {
                 swatch(test, n + 1, s)?;
@@ -154,7 +160,14 @@ fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
     if s.value_sd.is_some_and(|sd| !(sd.is_finite() && sd >= 0.0)) {
         return value("its standard deviation is none");
     }
-    if let Some(why) = colour(s) {
+    let light = s.light.iter().all(|x| x.is_finite());
+    let wrong = [
+        (!light).then_some("its light holds a number that is not finite"),
+        colour(&s.lab, &s.cov),
+        s.clear.and_then(|c| colour(&c.lab, &c.cov)),
+        s.clear.filter(|_| s.source == Source::Print).map(|_| "a printed shade has no clear vial"),
+    ];
+    if let Some(why) = wrong.into_iter().flatten().next() {
         return Err(KitError::Colour { test: name(), swatch: number, why });
     }
     line(Some(s.photo.as_str()).filter(|p| !p.is_empty()), 128, "photo", place)?;
@@ -167,17 +180,13 @@ fn swatch(test: &Test, number: usize, s: &Swatch) -> Result<(), KitError> {
     }
 }
 
-/// Why a swatch is no colour, if it is none.
-fn colour(s: &Swatch) -> Option<&'static str> {
-    let [lightness, a, b] = s.lab;
+/// Why it is no colour, if it is none.
+fn colour(lab: &[f64; 3], c: &[[f64; 3]; 3]) -> Option<&'static str> {
+    let [lightness, a, b] = *lab;
     // Wider than any surface: the card's own colour space lets paper in bright light pass 100.
     if !((-10.0..=150.0).contains(&lightness) && a.abs() <= 200.0 && b.abs() <= 200.0) {
         return Some("its CIELAB values are not those of a colour");
     }
-    if !s.light.iter().all(|x| x.is_finite()) {
-        return Some("its light holds a number that is not finite");
-    }
-    let c = &s.cov;
     for i in 0..3 {
         for j in 0..3 {
             // Room for numbers rounded in a file.
@@ -195,7 +204,12 @@ fn colour(s: &Swatch) -> Option<&'static str> {
 }
 
 /// A text that must fit one line of the file, where there is one.
-fn line(text: Option<&str>, most: usize, what: &'static str, place: impl Fn() -> String) -> Result<(), KitError> {
+pub(super) fn line(
+    text: Option<&str>,
+    most: usize,
+    what: &'static str,
+    place: impl Fn() -> String,
+) -> Result<(), KitError> {
     match text {
         Some(s) if s.trim().is_empty() || s.chars().count() > most || s.chars().any(char::is_control) => {
             Err(KitError::Text { place: place(), what, most })

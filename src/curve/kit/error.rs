@@ -54,6 +54,9 @@ pub enum KitError {
     /// A time that is none.
     #[error("test '{test}', swatch {swatch}: '{taken}' is no time with its offset from UTC")]
     Time { test: String, swatch: usize, taken: String },
+    /// A record of a curve carried over that is none.
+    #[error("test '{test}': what was carried over on {date} is no record of that")]
+    Adopted { test: String, date: jiff::civil::Date },
     /// One vial in one photo counted twice.
     #[error("test '{test}', swatch {swatch}: this photo already gave a swatch at '{station}'")]
     SwatchTwice { test: String, swatch: usize, station: String },
@@ -79,6 +82,7 @@ impl KitError {
             Self::Value { .. } => "kit-swatch-value",
             Self::Colour { .. } => "kit-swatch-colour",
             Self::Time { .. } => "kit-swatch-time",
+            Self::Adopted { .. } => "kit-adopted",
             Self::SwatchTwice { .. } => "kit-swatch-twice",
         }
     }
@@ -102,6 +106,7 @@ impl KitError {
             Self::Value { .. } => "Give the concentration of the standard in the test's unit.",
             Self::Colour { .. } => "Photograph this standard again and add it anew.",
             Self::Time { .. } => "Write it as 2026-03-01T18:30:00+01:00, or leave it out.",
+            Self::Adopted { .. } => "Take the record out, and carry the kit over again with 'kit adopt'.",
             Self::SwatchTwice { .. } => "Leave one of the two out; take the old one away first to replace it.",
         };
         s.to_string()

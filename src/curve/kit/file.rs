@@ -1,5 +1,5 @@
-//! The kit's file, formats 1 and 2: TOML read strictly, written in one canonical way. Format 2 adds keys; a kit that uses none of
-//! them is written as format 1, so that it keeps its revision.
+//! The kit's file, formats 1 to 3: TOML read strictly, written in one canonical way. Formats 2 and 3 add keys; a kit that uses
+//! none of them is written as format 1, so that it keeps its revision.
 
 use std::fmt::Write;
 
@@ -7,11 +7,12 @@ use jiff::civil::Date;
 use serde::Deserialize;
 use toml::value::Datetime;
 
-use super::{Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
+use super::remembered::{self, FileAdoption, FileBottle, FileCamera};
+use super::{Clear, Kind, Kit, KitError, Matrix, Scale, Source, Strip, Swatch, Test};
 use crate::water::{Analyte, Unit};
 
 /// The newest format this version reads.
-const FORMAT: i64 = 2;
+const FORMAT: i64 = 3;
 
 const HEADING: &str = "\
 # A kit of water tests, calibrated with photos of standards. Values are in the test's unit, colours in CIELAB (D65) as the
@@ -27,6 +28,8 @@ struct FileKit {
     card: Option<String>,
     note: Option<String>,
     strip: Option<FileStrip>,
+    #[serde(default, rename = "camera")]
+    cameras: Vec<FileCamera>,
     #[serde(default, rename = "test")]
     tests: Vec<FileTest>,
 }
@@ -65,6 +68,10 @@ struct FileTest {
     note: Option<String>,
     #[serde(default, rename = "swatch")]
     swatches: Vec<FileSwatch>,
+    #[serde(default)]
+    earlier: Vec<FileBottle>,
+    #[serde(default)]
+    adopted: Vec<FileAdoption>,
 }
 
 #[derive(Deserialize)]
@@ -103,6 +110,14 @@ struct FileSwatch {
     #[serde(default)]
     light: Vec<f64>,
     taken: Option<String>,
+    clear: Option<FileClear>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FileClear {
+    lab: [f64; 3],
+    cov: [[f64; 3]; 3],
 }
 
 /// The kit of a text, not yet checked for soundness.
@@ -135,6 +150,7 @@ pub(super) fn read(text: &str) -> Result<Kit, KitError> {
             pitch_mm: s.pitch_mm,
             end_mm: s.end_mm,
         }),
+        cameras: kit.cameras.into_iter().map(remembered::camera).collect(),
         tests: kit.tests.into_iter().map(|t| test(t, text)).collect::<Result<_, _>>()?,
     };
     if said < format(&kit) {
@@ -149,7 +165,12 @@ fn format(kit: &Kit) -> i64 {
     let newer = |t: &Test| {
         t.window_minutes.is_some() || t.swatches.iter().any(|s| s.value_sd.is_some() || s.source != Source::Standard)
     };
-    if kit.strip.is_some() || kit.tests.iter().any(newer) { 2 } else { 1 }
+    let cleared = |t: &Test| t.swatches.iter().any(|s| s.clear.is_some());
+    match kit.strip.is_some() || kit.tests.iter().any(newer) {
+        _ if remembered::used(kit) || kit.tests.iter().any(cleared) => 3,
+        true => 2,
+        false => 1,
+    }
 }
 
 fn test(t: FileTest, text: &str) -> Result<Test, KitError> {
@@ -176,12 +197,14 @@ fn test(t: FileTest, text: &str) -> Result<Test, KitError> {
         expiry: date(t.expiry, "expiry", text)?,
         note: t.note,
         swatches: t.swatches.into_iter().map(swatch).collect(),
+        earlier: t.earlier.into_iter().map(|b| remembered::bottle(b, text)).collect::<Result<_, _>>()?,
+        adopted: t.adopted.into_iter().map(|a| remembered::adoption(a, text)).collect::<Result<_, _>>()?,
         name: t.name,
     })
 }
 
 /// A plain date; a time of day has no place in a kit.
-fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitError> {
+pub(super) fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitError> {
     let Some(d) = d else { return Ok(None) };
     let written = d.to_string();
     match written.parse::<Date>() {
@@ -195,12 +218,13 @@ fn date(d: Option<Datetime>, key: &str, text: &str) -> Result<Option<Date>, KitE
 }
 
 fn swatch(s: FileSwatch) -> Swatch {
-    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken } = s;
+    let FileSwatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear } = s;
     let source = match source {
         None => Source::Standard,
         Some(FileSource::Print) => Source::Print,
     };
-    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken }
+    let clear = clear.map(|FileClear { lab, cov }| Clear { lab, cov });
+    Swatch { value, value_sd, source, lab, cov, photo, station, light, taken, clear }
 }
 
 /// The canonical text of a kit.
@@ -219,6 +243,7 @@ pub(super) fn written(kit: &Kit) -> String {
             out.raw(&format!("{key}_mm = {}", number(mm)));
         }
     }
+    remembered::cameras(kit, &mut out);
     for t in &kit.tests {
         out.raw("\n[[test]]");
         out.text("name", &t.name);
@@ -249,6 +274,7 @@ pub(super) fn written(kit: &Kit) -> String {
             }
         }
         out.some("note", t.note.as_deref());
+        remembered::bottles_and_adoptions(t, &mut out);
         for s in &t.swatches {
             out.raw("\n[[test.swatch]]");
             out.raw(&format!("value = {}", number(s.value)));
@@ -259,32 +285,35 @@ pub(super) fn written(kit: &Kit) -> String {
                 out.text("source", "print");
             }
             out.raw(&format!("lab = {}", row(&s.lab)));
-            out.raw(&format!("cov = [{}]", s.cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", ")));
+            out.raw(&format!("cov = {}", rows(&s.cov)));
             out.some("photo", Some(s.photo.as_str()).filter(|p| !p.is_empty()));
             out.some("station", Some(s.station.as_str()).filter(|p| !p.is_empty()));
             if !s.light.is_empty() {
                 out.raw(&format!("light = {}", row(&s.light)));
             }
             out.some("taken", s.taken.as_deref());
+            if let Some(Clear { lab, cov }) = &s.clear {
+                out.raw(&format!("clear = {{ lab = {}, cov = {} }}", row(lab), rows(cov)));
+            }
         }
     }
     out.0
 }
 
-struct Lines(String);
+pub(super) struct Lines(String);
 
 impl Lines {
-    fn raw(&mut self, line: &str) {
+    pub(super) fn raw(&mut self, line: &str) {
         self.0.push_str(line);
         self.0.push('\n');
     }
 
-    fn text(&mut self, key: &str, value: &str) {
+    pub(super) fn text(&mut self, key: &str, value: &str) {
         // The library knows how to quote.
         let _ = writeln!(self.0, "{key} = {}", toml::Value::String(value.to_string()));
     }
 
-    fn some(&mut self, key: &str, value: Option<&str>) {
+    pub(super) fn some(&mut self, key: &str, value: Option<&str>) {
         if let Some(value) = value {
             self.text(key, value);
         }
@@ -292,10 +321,14 @@ impl Lines {
 }
 
 /// The shortest form that reads back to the same number.
-fn number(x: f64) -> String {
+pub(super) fn number(x: f64) -> String {
     toml::Value::Float(x).to_string()
 }
 
-fn row(xs: &[f64]) -> String {
+fn rows(cov: &[[f64; 3]; 3]) -> String {
+    format!("[{}]", cov.iter().map(|r| row(r)).collect::<Vec<_>>().join(", "))
+}
+
+pub(super) fn row(xs: &[f64]) -> String {
     format!("[{}]", xs.iter().map(|x| number(*x)).collect::<Vec<_>>().join(", "))
 }

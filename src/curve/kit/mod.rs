@@ -1,13 +1,16 @@
-//! A kit: tests with swatches made by the keeper (file formats 1 and 2, described in `calibration/kit/README.md`).
+//! A kit: tests with swatches made by the keeper (file formats 1 to 3, described in `calibration/kit/README.md`).
 //!
 //! A kit is a value; every change makes another revision, named by the hash of its text. See [`crate::store::Revisions`].
 
+mod adopted;
 mod check;
 mod error;
 mod file;
+mod remembered;
 
 use jiff::civil::Date;
 
+pub use adopted::{Adopted, Adoption, Bottle, Camera};
 pub use error::KitError;
 
 use crate::store::{Revision, content_hash};
@@ -34,6 +37,17 @@ pub struct Swatch {
     pub light: Vec<f64>,
     /// RFC 3339 time of the photo, if known.
     pub taken: Option<String>,
+    /// The clear vial that stood in the same photo, if one did: the standard's water without reagent.
+    pub clear: Option<Clear>,
+}
+
+/// The colour of a clear vial: water without reagent, on which a photo is zeroed as a photometer is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clear {
+    /// CIELAB (D65, the card's own colour space).
+    pub lab: [f64; 3],
+    /// Covariance of `lab`: sampling noise and tints from beside.
+    pub cov: [[f64; 3]; 3],
 }
 
 /// What a swatch's colour was taken from.
@@ -116,6 +130,10 @@ pub struct Test {
     pub note: Option<String>,
     /// Swatches in the order they were added.
     pub swatches: Vec<Swatch>,
+    /// Bottles used before the present one, the first one first.
+    pub earlier: Vec<Bottle>,
+    /// Cards, phones and bottles that its curve was carried over to, the last one last.
+    pub adopted: Vec<Adoption>,
 }
 
 /// A kit as calibrated on one card.
@@ -131,6 +149,8 @@ pub struct Kit {
     pub note: Option<String>,
     /// How its strips are made. Only in a kit of strips.
     pub strip: Option<Strip>,
+    /// The phones that photos of its swatches name.
+    pub cameras: Vec<Camera>,
     /// Tests.
     pub tests: Vec<Test>,
 }
@@ -153,6 +173,8 @@ impl Test {
             expiry: None,
             note: None,
             swatches: Vec::new(),
+            earlier: Vec::new(),
+            adopted: Vec::new(),
         }
     }
 
@@ -168,7 +190,15 @@ impl Test {
 impl Kit {
     /// A kit of vials without tests.
     pub fn new(name: impl Into<String>) -> Result<Self, KitError> {
-        let kit = Self { name: name.into(), kind: Kind::Vial, card: None, note: None, strip: None, tests: Vec::new() };
+        let kit = Self {
+            name: name.into(),
+            kind: Kind::Vial,
+            card: None,
+            note: None,
+            strip: None,
+            cameras: Vec::new(),
+            tests: Vec::new(),
+        };
         kit.validate()?;
         Ok(kit)
     }
@@ -255,5 +285,9 @@ fn shortened(mut s: Swatch) -> Swatch {
     s.lab = s.lab.map(|x| to(x, 1e4));
     s.cov = s.cov.map(|row| row.map(significant));
     s.light.iter_mut().for_each(|x| *x = to(*x, 1e5));
+    if let Some(clear) = &mut s.clear {
+        clear.lab = clear.lab.map(|x| to(x, 1e4));
+        clear.cov = clear.cov.map(|row| row.map(significant));
+    }
     s
 }

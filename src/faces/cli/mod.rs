@@ -9,7 +9,7 @@
 //! | 0 | all was read or done |
 //! | 1 | failed: a file that cannot be used |
 //! | 2 | usage: what was typed cannot be meant |
-//! | 3 | some need a look: refused, or set aside while others were read |
+//! | 3 | some need a look: refused, or set aside while others were read; a plan that a rule forbids |
 //! | 4 | the log or something else that is kept cannot be used |
 //! | 130 | stopped by Ctrl-C: what was read until then is logged, the same command reads the rest |
 //!
@@ -38,7 +38,7 @@ use std::process::ExitCode;
 use trouble::{Exit, Trouble};
 use world::World;
 
-pub use options::command_table;
+pub use options::{command, command_table};
 
 /// The number of the JSON documents' schema.
 pub const JSON_SCHEMA: u32 = 1;
@@ -69,8 +69,11 @@ fn go(verb: Verb, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         Verb::Event(args) => verb::event::run(args, home, world),
         Verb::Tank(args) => verb::tank::run(args, home, world),
         Verb::Status(args) => verb::status::run(args, home, world),
+        Verb::Chart(args) => verb::chart::run(args, home, world),
         Verb::Plan(args) => verb::plan::run(args, home, world),
         Verb::Report(args) => verb::report::run(args, home, world),
+        Verb::Wait(args) => verb::wait::run(&args, home, world),
+        Verb::Serve(args) => verb::serve::run(args, home, world),
         Verb::Kit(args) => verb::kit::run(args, home, world),
         Verb::Card(args) => verb::card::run(args, home, world),
         Verb::Demo(args) => verb::demo::run(args, world),

@@ -43,10 +43,16 @@ pub(super) enum Verb {
     Tank(verb::tank::Args),
     /// Show danger, stage of the cycle, what to do and when to test, for each tank
     Status(verb::status::Args),
-    /// Plan doses, water changes, stocking, and what is due
+    /// Draw a tank's results over time
+    Chart(verb::chart::Args),
+    /// Plan doses, water changes, stocking, standards, and what is due
     Plan(verb::plan::Args),
     /// Summarise a tank's log for somebody who helps
     Report(verb::report::Args),
+    /// Record that tests were started, and count down to their photos
+    Wait(verb::wait::Args),
+    /// Open the page for the phone
+    Serve(verb::serve::Args),
     /// Make test kits from photos of standards
     Kit(verb::kit::Args),
     /// Print, enrol and check reference cards
@@ -80,11 +86,17 @@ they take --photo-space; nothing is thrown out. They may hold the place where th
     }
 }
 
+/// All commands and options: the one definition from which help, man pages, completions and the README's tables are made.
+pub fn command() -> clap::Command {
+    let mut whole = Cli::command();
+    whole.build();
+    whole
+}
+
 /// The commands as a table in Markdown, from the same texts as the help.
 pub fn command_table() -> String {
     let mut out = String::from("| command | what it does |\n| --- | --- |\n");
-    let mut whole = Cli::command();
-    whole.build();
+    let whole = command();
     rows(&whole, &mut out);
     out
 }

@@ -1,7 +1,10 @@
 //! What ends a run, and with which exit code.
 
+use crate::advice::plan::PlanError;
+use crate::faces::chart::ChartError;
 use crate::faces::overlay::OverlayError;
 use crate::faces::print::PrintError;
+use crate::faces::web::ServeError;
 use crate::intake::{Fault, IntakeError};
 use crate::light::CgatsError;
 use crate::log::LogError;
@@ -33,9 +36,15 @@ pub(super) enum Trouble {
     #[error(transparent)]
     Intake(#[from] IntakeError),
     #[error(transparent)]
+    Plan(#[from] PlanError),
+    #[error(transparent)]
     Overlay(#[from] OverlayError),
     #[error(transparent)]
     Print(#[from] PrintError),
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    #[error(transparent)]
+    Serve(#[from] ServeError),
     /// A file that was to be written or read.
     #[error("cannot {doing} {}: {source}", path.display())]
     File { doing: &'static str, path: PathBuf, source: io::Error },
@@ -59,8 +68,11 @@ impl Trouble {
     pub(super) fn code(&self) -> &'static str {
         match self {
             Self::Intake(e) => e.code(),
+            Self::Plan(e) => e.code(),
             Self::Overlay(e) => e.code(),
             Self::Print(e) => e.code(),
+            Self::Chart(e) => e.code(),
+            Self::Serve(e) => e.code(),
             Self::File { .. } => "file-unusable",
             Self::Output(_) => "output-unwritable",
             Self::NoHome => "home-unknown",
@@ -72,8 +84,11 @@ impl Trouble {
     pub(super) fn remedy(&self) -> String {
         match self {
             Self::Intake(e) => e.remedy(),
+            Self::Plan(e) => e.remedy(),
             Self::Overlay(e) => e.remedy().to_string(),
             Self::Print(e) => e.remedy().to_string(),
+            Self::Chart(e) => e.remedy().to_string(),
+            Self::Serve(e) => e.remedy(),
             Self::File { .. } => "Check the path, and that you may read and write there.".into(),
             Self::Output(_) => "Check where the output goes, and that there is room on the disk.".into(),
             Self::NoHome => "Name a folder with --home or TINTLINE_HOME.".into(),
@@ -89,6 +104,8 @@ impl Trouble {
                 Fault::Input => Exit::Failed,
                 Fault::Storage => Exit::Storage,
             },
+            Self::Plan(e) if e.is_refusal() => Exit::Look,
+            Self::Plan(_) => Exit::Usage,
             Self::Overlay(OverlayError::UnknownEnding { .. }) | Self::Usage { .. } => Exit::Usage,
             Self::Overlay(_) | Self::Output(_) | Self::NoHome => Exit::Storage,
             Self::File { doing, .. } => {
@@ -98,7 +115,7 @@ impl Trouble {
                     Exit::Storage
                 }
             }
-            Self::Print(_) | Self::Measured { .. } => Exit::Failed,
+            Self::Print(_) | Self::Chart(_) | Self::Serve(_) | Self::Measured { .. } => Exit::Failed,
         }
     }
 }

@@ -23,6 +23,13 @@ pub(super) fn count(n: usize, what: &str) -> String {
     if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
 }
 
+/// `4:05`.
+pub(super) fn minutes_seconds(d: jiff::SignedDuration) -> String {
+    // The last second counts until it is over.
+    let seconds = d.as_millis().max(0).div_euclid(1000) + i128::from(d.as_millis().rem_euclid(1000) > 0);
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
 /// A sentence without its full stop, for the middle of a line.
 pub(super) fn bare(sentence: &str) -> &str {
     sentence.strip_suffix('.').unwrap_or(sentence)
@@ -31,4 +38,10 @@ pub(super) fn bare(sentence: &str) -> &str {
 /// The first twelve digits of a hash.
 pub(super) fn short(hash: &str) -> &str {
     hash.get(..12).unwrap_or(hash)
+}
+
+/// A word as a shell takes it for one.
+pub(super) fn quoted(word: &str) -> String {
+    let plain = word.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
+    if plain && !word.is_empty() { word.to_string() } else { format!("'{}'", word.replace('\'', "'\\''")) }
 }

@@ -7,18 +7,20 @@
 
 mod plan;
 mod scale;
-mod stroke;
 mod words;
 
 use crate::faces::lettering::{self, Weight};
+use crate::faces::stroke::{Dash, stroke};
+use crate::intake::{LabelSeen, Ready};
 use crate::photo::Photo;
 use crate::reading::PhotoReading;
+use image::codecs::jpeg::JpegEncoder;
+use image::imageops::{self, FilterType};
 use image::{ImageFormat, Rgb, RgbImage};
 use imageproc::drawing::{draw_filled_rect_mut, draw_hollow_rect_mut};
 use imageproc::rect::Rect;
 use plan::{Plan, Plate};
 use std::path::{Path, PathBuf};
-use stroke::{Dash, stroke};
 
 const BLACK: Rgb<u8> = Rgb([0; 3]);
 const WHITE: Rgb<u8> = Rgb([255; 3]);
@@ -87,7 +89,7 @@ pub fn draw_labelled(photo: &Photo, reading: &PhotoReading, labels: &[Shown]) ->
     let (shown, scale) = scale::shown(photo);
     let plan = Plan::new(shown.dimensions(), scale, reading, labels);
     let mut picture = RgbImage::from_pixel(plan.size.0, plan.size.1, GROUND);
-    image::imageops::replace(&mut picture, &shown, 0, 0);
+    imageops::replace(&mut picture, &shown, 0, 0);
 
     let line = plan.em * 0.13;
     if let Some(corners) = &plan.card {
@@ -117,6 +119,17 @@ pub fn draw_labelled(photo: &Photo, reading: &PhotoReading, labels: &[Shown]) ->
     picture
 }
 
+/// The same of a photo that is ready to be logged.
+pub fn draw_ready(ready: &Ready) -> RgbImage {
+    let label = |(station, words, outline): &LabelSeen| Shown {
+        station: station.clone(),
+        words: words.clone(),
+        outline: *outline,
+    };
+    let labels: Vec<Shown> = ready.showing.labels.iter().map(label).collect();
+    draw_labelled(&ready.look.opened.photo, &ready.look.reading, &labels)
+}
+
 /// Writes a picture as PNG or JPEG, as the name's ending says.
 pub fn write(picture: &RgbImage, path: &Path) -> Result<(), OverlayError> {
     let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
@@ -128,13 +141,31 @@ pub fn write(picture: &RgbImage, path: &Path) -> Result<(), OverlayError> {
     let mut bytes = std::io::Cursor::new(Vec::new());
     let encoded = match format {
         // Small letters stay crisp.
-        ImageFormat::Jpeg => {
-            picture.write_with_encoder(image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 92))
-        }
+        ImageFormat::Jpeg => picture.write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 92)),
         _ => picture.write_to(&mut bytes, format),
     };
     encoded.map_err(|cause| OverlayError::Encoding { cause })?;
     std::fs::write(path, bytes.into_inner()).map_err(|cause| OverlayError::Unwritable { path: path.into(), cause })
+}
+
+/// Longest side of a picture for a page.
+const SIDE: u32 = 1280;
+const QUALITY: u8 = 82;
+
+/// A picture for a page: small, as JPEG.
+pub fn small_jpeg(picture: &RgbImage) -> Result<Vec<u8>, OverlayError> {
+    let (w, h) = picture.dimensions();
+    let mut bytes = Vec::new();
+    let encoder = JpegEncoder::new_with_quality(&mut bytes, QUALITY);
+    let done = if w.max(h) > SIDE {
+        let scale = f64::from(SIDE) / f64::from(w.max(h));
+        let side = |n: u32| ((f64::from(n) * scale).round() as u32).max(1);
+        imageops::resize(picture, side(w), side(h), FilterType::Triangle).write_with_encoder(encoder)
+    } else {
+        picture.write_with_encoder(encoder)
+    };
+    done.map_err(|cause| OverlayError::Encoding { cause })?;
+    Ok(bytes)
 }
 
 /// White letters on a black label, framed in white so that it stands out on any ground.

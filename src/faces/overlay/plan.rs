@@ -81,7 +81,7 @@ pub(super) struct Plan {
     /// Running text, pixels to the em.
     pub em: f32,
     pub card: Option<[[f32; 2]; 4]>,
-    /// A sample each, in the reading's order.
+    /// A sample each, in the reading's order; after them the clear vial, if there is one.
     pub outlines: Vec<Vec<Vec<[f32; 2]>>>,
     /// Outlines of the labels in the photo.
     pub labels: Vec<[[f32; 2]; 4]>,
@@ -116,7 +116,9 @@ impl Plan {
         let outlines: Vec<Vec<Vec<[f32; 2]>>> = reading
             .samples
             .iter()
-            .map(|s| s.outlines.iter().map(|o| o.iter().copied().map(place).collect()).collect())
+            .map(|s| &s.outlines)
+            .chain(reading.clear.iter().map(|c| &c.outlines))
+            .map(|outlines| outlines.iter().map(|o| o.iter().copied().map(place).collect()).collect())
             .collect();
         let mut plan = Self {
             size: photo,
@@ -141,7 +143,9 @@ impl Plan {
         } else {
             plan.plates_below(photo, &said, &names, &bounds);
         }
-        plan.put_tags(photo, &names, &bounds);
+        let clear = reading.clear.as_ref().map(|c| format!("{} clear", c.station));
+        let tags: Vec<&str> = names.iter().copied().chain(clear.as_deref()).collect();
+        plan.put_tags(photo, &tags, &bounds);
         plan.put_foot(reading);
         plan
     }

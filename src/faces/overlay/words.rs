@@ -184,9 +184,11 @@ mod tests {
             dilution: None,
             lab: None,
             off_curve: None,
+            light: None,
             outlines: Vec::new(),
         };
-        let whole = PhotoReading { photo: String::new(), samples: vec![], findings: vec![card], card: None };
+        let whole =
+            PhotoReading { photo: String::new(), samples: vec![], findings: vec![card], card: None, clear: None };
         let text = |w: Words| w.sayings.into_iter().map(|s| s.text).collect::<Vec<_>>();
         let glare = format!("Glare. {}", Code::SampleGlare.remedy());
         let words = sample(&refused, &whole);

@@ -10,12 +10,14 @@ mod label;
 mod page;
 mod pdf;
 mod png;
+mod shades;
 mod svg;
 
 use crate::card::{CardNumber, Layout};
 use image::RgbImage;
 
 pub use label::LabelText;
+pub use shades::Series;
 
 /// A sheet for [`pdf`], upright.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -103,6 +105,16 @@ impl PrintError {
             Self::Encoding { .. } => "Try another format, and report the message as a fault of the program.",
         }
     }
+}
+
+/// The shades of tests as each kind of eye sees them, as a PNG at 200 dpi.
+pub fn shades_png(series: &[Series]) -> Result<Vec<u8>, PrintError> {
+    png::encode(&png::pixels(&shades::drawing(series), 200.0 / 25.4), 200)
+}
+
+/// The same as an SVG.
+pub fn shades_svg(series: &[Series]) -> String {
+    svg::svg(&shades::drawing(series), "Shades as they are seen")
 }
 
 /// One page with the card at its true size, marks to cut along, a line to check the print scale, and how to print,

@@ -115,6 +115,9 @@ impl HandError {
             Self::Value { source, .. } if source.code() == "entry-no-temperature" => {
                 "Give the water's temperature with --water-temp; with a meter that turns its reading to 25 °C, 25.".into()
             }
+            Self::Value { source, .. } if source.code() == "entry-no-factor" => {
+                "Say what one drop stands for with --drop, such as --drop '1 dKH', or one mL with --ml and --division.".into()
+            }
             Self::Value { source, .. } => source.remedy(),
             Self::State(e) => e.remedy().into(),
             Self::Unfit(_) => "Check the number and its unit.".into(),

@@ -59,6 +59,11 @@ pub fn kind(typed: &str) -> Result<&'static str, HandError> {
     })
 }
 
+/// Whether first help is due before it is clear which log such an event belongs to: a fish in trouble does not wait.
+pub fn is_trouble(kind: &str) -> bool {
+    kind == "symptom"
+}
+
 /// What happened, from a kind and words, and the words that say no more than a note would.
 ///
 /// ```
@@ -100,7 +105,7 @@ pub fn happening(typed: &str, line: &str, beside: Beside) -> Result<Said, HandEr
 }
 
 /// What numbers a kind of event takes, in words.
-fn takes(kind: &str) -> &'static str {
+pub fn takes(kind: &str) -> &'static str {
     match kind {
         "fish-added" | "fish-removed" | "fish-died" | "fish-counted" => {
             "a count, the size of one in cm and its mass in g, such as '3 tetras 2 cm'"
@@ -138,11 +143,11 @@ fn one(kind: &'static str, w: &mut Words, beside: Beside) -> Result<Happening, H
             let mature = w.has(&["mature", "seeded", "running", "established", "old"]).then_some(true);
             H::MediaAdded { litres: value(w.take(&Of::Litres)), mature, media: w.text() }
         }
-        "media-removed" => H::MediaRemoved { share: share(w), litres: value(w.take(&Of::Litres)), media: w.text() },
+        "media-removed" => H::MediaRemoved { share: share_of(w), litres: value(w.take(&Of::Litres)), media: w.text() },
         "media-rinsed" => {
             let tap = if w.has(&["tap"]) { Some(RinsedIn::TapWater) } else { None };
             let rinsed_in = tap.or_else(|| w.has(&["tank", "aquarium"]).then_some(RinsedIn::TankWater));
-            H::MediaRinsed { share: share(w), rinsed_in }
+            H::MediaRinsed { share: share_of(w), rinsed_in }
         }
         "media-moved" => {
             let to = beside.to.ok_or(HandError::Missing {
@@ -150,11 +155,11 @@ fn one(kind: &'static str, w: &mut Words, beside: Beside) -> Result<Happening, H
                 what: "into which tank",
                 remedy: "Name the tank they went into with --to; the tank named first is the one they came from.",
             })?;
-            H::MediaMoved { to, share: share(w), litres: value(w.take(&Of::Litres)), media: w.text() }
+            H::MediaMoved { to, share: share_of(w), litres: value(w.take(&Of::Litres)), media: w.text() }
         }
         "decor-removed" => H::DecorRemoved { what: w.text() },
         "water-change" => {
-            H::WaterChange { share: share(w), litres: value(w.take(&Of::Litres)), new_water: beside.new_water }
+            H::WaterChange { share: share_of(w), litres: value(w.take(&Of::Litres)), new_water: beside.new_water }
         }
         "top-up" => {
             let with = w.word(&[
@@ -203,7 +208,7 @@ fn one(kind: &'static str, w: &mut Words, beside: Beside) -> Result<Happening, H
 }
 
 /// A share, as a number or in a word.
-fn share(w: &mut Words) -> Option<f64> {
+pub(super) fn share_of(w: &mut Words) -> Option<f64> {
     match w.take(&Of::Share) {
         Some(n) => Some(n.value),
         None => w.word(&[("half", 0.5), ("all", 1.0), ("third", 1.0 / 3.0), ("quarter", 0.25)]),
@@ -235,7 +240,7 @@ const INVERTEBRATES: &[&str] = &[
     "crayfish",
 ];
 
-fn stock(w: &mut Words) -> Result<Stock, HandError> {
+pub(super) fn stock(w: &mut Words) -> Result<Stock, HandError> {
     let number = w.take(&Of::Count).map(|n| count(&n)).transpose()?;
     let number =
         number.or_else(|| w.word(&[("one", 1), ("two", 2), ("three", 3), ("four", 4), ("five", 5), ("six", 6)]));

@@ -3,16 +3,20 @@
 //! Nothing is written that lies in the future, that the log has already (within the hour; say so with `again`), or whose
 //! numbers could mean two things.
 
+pub mod asked;
+
 mod error;
 mod meant;
 mod readings;
+mod start;
 mod tank;
 mod words;
 
 pub use error::{HandError, Written};
-pub use meant::{Beside, Said, happening, kind};
+pub use meant::{Beside, Said, happening, is_trouble, kind, takes};
 pub(super) use readings::sample;
-pub use readings::{ByHand, Chart, add_readings, new_water};
+pub use readings::{ByHand, Chart, add_readings, correct, new_water};
+pub use start::start_tests;
 pub use tank::{Described, add_tank, celsius, change_tank};
 pub use words::litres;
 

@@ -8,7 +8,7 @@ use crate::log::happening::NewWater;
 use crate::log::{Filter, Id, Log, NewReading, NewSample, Reading, Tank, Target, TestKey, Whose};
 use crate::moment::{Certainty, Moment, TimeSource};
 use crate::reading::Outcome;
-use crate::water::{Amount, Analyte, Celsius, Dilution, Entry, EntryError, Shades, Unit};
+use crate::water::{Amount, Analyte, Celsius, Dilution, Entry, EntryError, Shades, Titration, Unit};
 use jiff::Timestamp;
 
 /// What is known beside the numbers.
@@ -22,6 +22,8 @@ pub struct Chart {
     pub printed: Option<Celsius>,
     /// Dilution of the sample.
     pub dilution: Option<Dilution>,
+    /// What a drop or a mL of titrant stands for; for one reading only.
+    pub titration: Option<Titration>,
 }
 
 /// A reading as the keeper typed it, understood.
@@ -75,11 +77,16 @@ impl ByHand {
             temperature: chart.temperature,
             printed: chart.printed,
             dilution: chart.dilution,
+            titration: chart.titration.as_ref(),
         };
         let amount = entry.amount(value, &analyte).map_err(failed)?;
         let name = test.map_or_else(|| analyte.as_str().to_string(), |t| t.name.clone());
         let key = TestKey { kit: None, name, analyte, unit: amount.unit().clone() };
-        Ok(Self { key, amount, typed: value.to_string(), dilution: chart.dilution })
+        let typed = match &chart.titration {
+            Some(titration) => format!("{value}, {titration}"),
+            None => value.to_string(),
+        };
+        Ok(Self { key, amount, typed, dilution: chart.dilution })
     }
 
     pub(in crate::intake) fn reading(&self) -> NewReading {
@@ -157,6 +164,27 @@ pub fn add_readings(
         readings.iter().map(one).collect()
     })?;
     Ok((ids, finding))
+}
+
+/// Puts the keeper's own judgement in the place of a reading, with a reason. `typed` is what the vial showed, as in [`ByHand`]: the
+/// reading's dilution is counted in, and without an interval it is good for one shade either way. What the photo said stays in
+/// the log beside it.
+pub fn correct(
+    log: &mut Log,
+    reading: Id,
+    typed: &str,
+    tests: &[Test],
+    chart: &Chart,
+    reason: &str,
+    now: Timestamp,
+) -> Result<Id, IntakeError> {
+    let old = log.reading(reading)?;
+    let named: Vec<Test> = tests.iter().filter(|t| t.analyte == old.test.analyte).cloned().collect();
+    let known = named.iter().any(|t| t.name == old.test.name);
+    let what = if known { &old.test.name } else { old.test.analyte.as_str() };
+    let chart = Chart { dilution: old.dilution, ..chart.clone() };
+    let said = ByHand::of(what, typed, Some(&old.test.unit), &named, &chart)?;
+    Ok(log.write(now, |w| w.correct(reading, &said.amount, Some(&said.typed), reason))?)
 }
 
 /// A sample drawn at a time, entered now.

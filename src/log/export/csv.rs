@@ -7,9 +7,14 @@ use crate::water::Amount;
 use std::io::Write;
 
 impl Log {
-    /// Writes the readings of a filter as CSV; the columns are described at [`export`](super).
-    pub fn export_csv(&self, filter: &Filter, out: &mut impl Write) -> Result<(), LogError> {
-        let readings = self.readings(filter)?;
+    /// Writes the readings of a filter as CSV, one for each sample as [`Log::samples`] gives them; the columns are described at [`export`](super).
+    pub fn export_csv(
+        &self,
+        filter: &Filter,
+        window: &dyn Fn(&Reading) -> Option<f64>,
+        out: &mut impl Write,
+    ) -> Result<(), LogError> {
+        let readings = self.samples(filter, window)?;
         write(&readings, out).map_err(|e| LogError::Export { cause: e.into() })
     }
 }
@@ -24,7 +29,7 @@ fn write(readings: &[Reading], out: &mut impl Write) -> csv::Result<()> {
     Ok(())
 }
 
-const HEADER: [&str; 42] = [
+const HEADER: [&str; 44] = [
     "schema",
     "id",
     "standing",
@@ -67,9 +72,11 @@ const HEADER: [&str; 42] = [
     "program",
     "sample",
     "origin",
+    "photos",
+    "instead_of",
 ];
 
-fn line(r: &Reading) -> [String; 42] {
+fn line(r: &Reading) -> [String; 44] {
     let text = |t: &Option<String>| t.clone().unwrap_or_default();
     let [value, lower, upper, limit] = numbers(r.amount.as_ref());
     let [canonical_value, canonical_lower, canonical_upper, canonical_limit] = numbers(r.canonical.as_ref());
@@ -119,6 +126,11 @@ fn line(r: &Reading) -> [String; 42] {
         r.program.clone(),
         r.sample.id.to_string(),
         r.origin.as_str().to_string(),
+        r.photos.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
+        r.instead_of
+            .as_ref()
+            .map(|b| b.amount.as_ref().map_or("refused".into(), Amount::to_string))
+            .unwrap_or_default(),
     ]
 }
 

@@ -6,13 +6,13 @@
 //! columns of its table in the log's `schema/`, with `limit` for `bound` and one object for the four columns of a time: `utc`
 //! (RFC 3339), `offset_seconds`, `source` and `certainty`. A field that is not known is null. Nothing is left out: undone and superseded entries are there.
 //!
-//! # CSV, schema 1
-//! UTF-8, comma, one line a reading, a header line. Empty means not known or not applicable. No number is ever 0 in the place
+//! # CSV, schema 2
+//! UTF-8, comma, one line a sample (with the whole history, a reading), a header line. Empty means not known or not applicable. No number is ever 0 in the place
 //! of 'not detected': `value` is empty then, `status` says so and `limit` says below what.
 //!
 //! | column | meaning |
 //! | --- | --- |
-//! | schema | 1 |
+//! | schema | 2 |
 //! | id | the reading's entry |
 //! | standing | `current`, `superseded`, `undone` |
 //! | tank, target, label | the tank's name; `tank`, `tap`, `standard`, `other`; which standard or water |
@@ -33,6 +33,8 @@
 //! | place, station, photo | lamp or window; where it stood; hash of the photo |
 //! | kit_revision, card_revision, program | what it was read with |
 //! | sample, origin | the sample's entry; `photo`, `hand`, `correction` |
+//! | photos | entries of all readings of a sample of several photos, separated by spaces |
+//! | instead_of | for a correction: the amount that the photo, or the hand, gave before |
 
 pub(in crate::log) mod cell;
 pub(in crate::log) mod rows;
@@ -46,7 +48,7 @@ pub use import::Imported;
 /// The schema of the JSON export. It grows when a field is added or changes its meaning.
 pub const EXPORT_SCHEMA: i64 = 2;
 
-/// The schema of the CSV export: its columns have stayed what they were.
-const CSV_SCHEMA: i64 = 1;
+/// The schema of the CSV export. Since 2 a line is a sample, and the last two columns are there.
+const CSV_SCHEMA: i64 = 2;
 
 const FORMAT: &str = "tintline-log";

@@ -236,6 +236,10 @@ happenings! {
 /// [`Happening::Other`].
 pub const TEST_STARTED: &str = "test-started";
 
+/// The kind under which a control check of a test is recorded: a known standard read again. Its facts belong to the intake; here
+/// it is [`Happening::Other`].
+pub const CONTROL_CHECKED: &str = "control-checked";
+
 impl Happening {
     /// As an event to be added, or why it cannot be: a number that is not finite or less than none, a share of more than all or of
     /// nothing, media that stay where they are.

@@ -79,6 +79,9 @@ media-rinsed, media-moved (--tank FROM --to INTO); decor-removed; water-change, 
 salt, medicine; power-cut, filter-off, heater-fault; plants; symptom, symptom-over; declared-established; note. To take one \
 back: tintline log undo ENTRY";
 
+const NOT_LOGGED: &str = "\nThis is not logged yet, and need not be for any of the above. When there is time, say which tank it is, and \
+log it again with --tank; a tank that is not there yet is added with 'tintline tank add NAME --water fresh'.";
+
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     match args.verb {
         Verb::Add(args) => add(args, home, world)?,
@@ -91,9 +94,9 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<(), Trouble> {
     let kind = intake::kind(&args.kind).map_err(IntakeError::from)?;
     let found = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" });
     let found = found.and_then(|log| Ok((home.tank(&log, args.tank.as_deref())?, log)));
-    if found.is_err() && kind == "symptom" && !world.json() {
-        // A fish in trouble does not wait until it is clear which log it belongs to.
+    if found.is_err() && intake::is_trouble(kind) && !world.json() {
         advice::first_help().iter().try_for_each(|s| world.say(&s.words))?;
+        world.say(NOT_LOGGED)?;
     }
     let (tank, mut log) = found?;
     let to = args.to.as_deref().map(|name| log.tank(name)).transpose()?;

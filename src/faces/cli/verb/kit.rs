@@ -1,6 +1,6 @@
 //! `kit`: test kits and their swatches.
 
-use super::kitstart;
+use super::{kitkeep, kitseries, kitstart, kitvision};
 use crate::card::Layout;
 use crate::curve::{self, Kind, Kit, KitError, Matrix, Nuisance, Scale, Strip, Test};
 use crate::faces::cli::options::Originals;
@@ -41,6 +41,8 @@ enum Verb {
     Add(Add),
     /// Add the maker's printed shades, laid in the bay, to a test
     Shades(kitstart::Shades),
+    /// Add one strong sample diluted again and again, its level told by a known standard
+    Series(kitseries::Series),
     /// List the kits
     List,
     /// Show a kit with its swatches
@@ -55,7 +57,21 @@ enum Verb {
     Check {
         /// The kit [default: the only one]
         kit: Option<String>,
+        /// Say instead which shades look alike to protan, deutan and tritan eyes
+        #[arg(long)]
+        vision: bool,
+        /// Draw the shades as such eyes see them, into this .png or .svg
+        #[arg(long, value_name = "FILE", requires = "vision")]
+        picture: Option<PathBuf>,
     },
+    /// Say that a new bottle of a test's reagent is in use, or when it was opened and until when it is good
+    Lot(kitkeep::Lot),
+    /// Carry a kit's curves over to another card, phone or bottle with two or three standards
+    Adopt(kitkeep::Adopt),
+    /// Check a test with a known standard, and show the control charts
+    Control(kitkeep::Control),
+    /// Measure a kit's swatches again in the kept photos, once their card is enrolled
+    Remeasure(kitkeep::Remeasure),
     /// Take a test, or one of its swatches, out of a kit
     Remove {
         /// The kit
@@ -96,6 +112,9 @@ struct AddTest {
     /// Minutes from the last drop to the photo
     #[arg(long, value_name = "MINUTES")]
     wait: Option<f64>,
+    /// Minutes after those in which the colour still counts [default: 10]
+    #[arg(long, value_name = "MINUTES")]
+    window: Option<f64>,
     /// Lot of the reagent
     #[arg(long)]
     lot: Option<String>,
@@ -114,12 +133,16 @@ struct AddTest {
 #[command(after_help = Originals::HELP)]
 #[command(override_usage = "tintline kit add [KIT] --photo PHOTO [STATION=TEST:VALUE].. [OPTIONS]")]
 struct Add {
-    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION
+    /// The kit, if there are several, and what stands where unless labels say it: STATION=TEST:CONCENTRATION, with
+    /// its uncertainty where it is known: B=ammonia:0.5±0.03
     #[arg(value_name = "KIT STATION=TEST:VALUE")]
     words: Vec<String>,
     /// A photo of these standards; several if it was retaken
     #[arg(long = "photo", value_name = "PHOTO", required = true)]
     photos: Vec<PathBuf>,
+    /// Station of a clear vial: the standards' water without reagent, for readings that are zeroed as well
+    #[arg(long, value_name = "STATION")]
+    clear: Option<String>,
     /// The enrolled card [default: the kit's own, or the only one]
     #[arg(long)]
     card: Option<String>,
@@ -156,8 +179,13 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             changed(&home.changed_kit(&kit, next)?, |_| said, world)
         }
         Verb::Add(args) => add(args, home, world),
+        Verb::Lot(args) => kitkeep::lot(args, home, world),
+        Verb::Adopt(args) => kitkeep::adopt(args, home, world),
+        Verb::Control(args) => kitkeep::control(args, home, world),
+        Verb::Remeasure(args) => kitkeep::remeasure(args, home, world),
         Verb::Start(args) => kitstart::start(args, home, world),
         Verb::Shades(args) => kitstart::shades(args, home, world),
+        Verb::Series(args) => kitseries::series(args, home, world),
         Verb::List => {
             let kits = home.kit_names()?.into_iter().map(|name| home.kit(Some(&name)).map(|k| KitLine::of(&k)));
             world.show(&KitList { kits: kits.collect::<Result<_, _>>()? })?;
@@ -173,11 +201,17 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
             }
             Ok(Exit::Done)
         }
-        Verb::Check { kit } => {
+        Verb::Check { kit, vision, picture } => {
             let kit = home.kit(kit.as_deref())?;
+            if vision {
+                return kitvision::vision(&kit, picture, world);
+            }
             let checks: Vec<_> =
                 kit.value.tests.iter().map(|t| curve::check(t, Nuisance::of(kit.value.kind))).collect();
-            let checked = KitChecked::of(&kit, &checks);
+            let events = home.log_if_any()?.map(|log| log.events(None)).transpose();
+            let events = events.map_err(IntakeError::from)?.unwrap_or_default();
+            let today = kitkeep::today(world);
+            let checked = KitChecked::of(&kit, &checks, &intake::controls(&kit, &events, today), today);
             world.show(&checked)?;
             Ok(if checked.doubtful() { Exit::Look } else { Exit::Done })
         }
@@ -221,6 +255,7 @@ impl AddTest {
             scale,
             pad: self.pad,
             wait_minutes: self.wait,
+            window_minutes: self.window,
             lot: self.lot,
             opened,
             expiry,
@@ -274,7 +309,8 @@ fn add(args: Add, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
         }
     };
     let card = home.card_for(args.card.as_deref(), &kit.value, &Layout::first())?;
-    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, args.originals.meant())?;
+    let (clear, keep) = (args.clear.as_deref(), args.originals.meant());
+    let added = intake::add_standards(home, &kit, &card, &args.photos, &samples, clear, keep)?;
     let added = KitAdded::of(&added);
     world.show(&added)?;
     Ok(if added.refused() { Exit::Look } else { Exit::Done })
@@ -310,6 +346,6 @@ fn import(file: &PathBuf, home: &Home, world: &mut World) -> Result<Exit, Troubl
 }
 
 fn changed(kit: &Kept<Kit>, said: impl FnOnce(&Kept<Kit>) -> String, world: &mut World) -> Result<Exit, Trouble> {
-    world.show(&KitChanged { kit: KitLine::of(kit), said: said(kit) })?;
+    world.show(&KitChanged::new(kit, said(kit)))?;
     Ok(Exit::Done)
 }

@@ -1,11 +1,11 @@
 //! `status`: what the log shows of the tanks, and what to do.
 
-use crate::advice::{self, Book, Review, TestFacts};
+use crate::advice::{self, Review};
+use crate::faces::books::book;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::wire::{StatusShown, TankStatus};
 use crate::faces::cli::world::World;
-use crate::intake::{self, Home, KitFacts};
-use crate::log::{Log, Reading, Tank};
+use crate::intake::{self, Home};
 
 /// Says for each tank what danger was shown and how old that is, the stage of its cycle, and when to test; worst first. With a
 /// tank, all of it: what to do today and why, what it rests on, and cautions.
@@ -46,10 +46,4 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
     let shown = shown.collect();
     world.show(&StatusShown::of(shown, whole))?;
     Ok(Exit::Done)
-}
-
-/// The book of a tank, with what the kits at hand know.
-pub(super) fn book(log: &Log, tank: &Tank, kits: &KitFacts) -> Result<Book, Trouble> {
-    let facts = |r: &Reading| TestFacts { wait_minutes: kits.wait_minutes(r), first_standard: kits.first_standard(r) };
-    Ok(Book::of(log, tank, &facts)?)
 }

@@ -92,6 +92,10 @@ impl Document for CardEnrolled {
         match &self.card {
             Some(card) => {
                 writeln!(out, "Enrolled the card '{}'. Revision {}.", card.name, short(&card.revision))?;
+                writeln!(
+                    out,
+                    "Next, a kit, or what yours still needs: tintline kit start NAME 'ammonia=mg/L NH3-N' pH"
+                )?;
             }
             None => writeln!(out, "The card was not enrolled.")?,
         }

@@ -1,12 +1,14 @@
 //! Kits.
 
+use super::kitkeep::BottleOut;
 use super::{Document, FindingOut};
-use crate::curve::{Kit, Matrix, Scale, Swatch, Test};
-use crate::faces::cli::words::{columns, count, short};
+use crate::colour::{Lab, colour_words};
+use crate::curve::{Kit, Matrix, Scale, Source, Swatch, Test};
+use crate::faces::cli::words::{columns, count, quoted, short};
 use crate::finding::Finding;
 use crate::intake::{Added, Kept, PhotoStandards};
 use crate::reading::Standard;
-use crate::water::Quantity;
+use crate::water::{COVERAGE, Quantity, Unit, significant};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -88,7 +90,13 @@ impl TestLine {
 pub struct KitChanged {
     pub kit: KitLine,
     #[serde(skip)]
-    pub(in crate::faces::cli) said: String,
+    said: String,
+}
+
+impl KitChanged {
+    pub(in crate::faces::cli) fn new(kit: &Kept<Kit>, said: String) -> Self {
+        Self { kit: KitLine::of(kit), said }
+    }
 }
 
 impl Document for KitChanged {
@@ -138,11 +146,15 @@ pub struct StandardOut {
     pub test: String,
     /// In the test's unit.
     pub value: f64,
+    /// Its standard deviation, where it was said.
+    pub value_sd: Option<f64>,
     pub unit: String,
     #[serde(skip)]
     amount: String,
     /// CIELAB (D65, the card's own colour space); null if it was not used.
     pub lab: Option<[f64; 3]>,
+    /// The same in words.
+    pub colour: Option<String>,
     /// Why it was not used.
     pub refusal: Vec<FindingOut>,
 }
@@ -155,9 +167,11 @@ impl KitAdded {
                 station: s.station.clone(),
                 test: s.test.clone(),
                 value: s.value,
+                value_sd: s.value_sd,
                 unit: unit.map(|u| u.as_str().to_string()).unwrap_or_default(),
-                amount: unit.map(|u| Quantity::new(s.value, u.clone()).to_string()).unwrap_or_default(),
+                amount: unit.map(|u| amount(s, u)).unwrap_or_default(),
                 lab: swatch.as_ref().ok().map(|s| s.lab),
+                colour: swatch.as_ref().ok().map(|s| colour_words(Lab(s.lab))),
                 refusal: swatch.as_ref().err().map(|f| FindingOut::all(f)).unwrap_or_default(),
             }
         };
@@ -181,7 +195,8 @@ impl Document for KitAdded {
             writeln!(out, "{}:", p.file)?;
             let row = |s: &StandardOut| {
                 let lab = s.lab.map_or("not used".to_string(), lab);
-                vec![s.station.clone(), s.test.clone(), s.amount.clone(), lab]
+                let colour = s.colour.clone().unwrap_or_default();
+                vec![s.station.clone(), s.test.clone(), s.amount.clone(), colour, lab]
             };
             columns(out, "  ", p.standards.iter().map(row).collect())?;
             used += p.standards.iter().filter(|s| s.lab.is_some()).count();
@@ -198,7 +213,18 @@ impl Document for KitAdded {
         }
         let (swatches, revision) = (count(used, "swatch"), short(&self.kit.revision));
         let swatches = swatches.replace("swatchs", "swatches");
-        writeln!(out, "{swatches} added to the kit '{}'. Revision {revision}.", self.kit.name)
+        let name = &self.kit.name;
+        writeln!(out, "{swatches} added to the kit '{name}'. Revision {revision}.")?;
+        writeln!(out, "What comes next: tintline kit start {}", quoted(name))
+    }
+}
+
+/// With its expanded uncertainty where it is known.
+fn amount(s: &Standard, unit: &Unit) -> String {
+    let quantity = Quantity::new(s.value, unit.clone());
+    match s.value_sd {
+        Some(sd) => format!("{quantity} ± {}", significant(COVERAGE * sd, 2)),
+        None => quantity.to_string(),
     }
 }
 
@@ -221,6 +247,7 @@ pub struct KitShown {
 #[derive(Debug, Serialize)]
 pub struct TestSwatches {
     pub test: String,
+    pub bottle: BottleOut,
     pub swatches: Vec<SwatchOut>,
 }
 
@@ -230,7 +257,13 @@ pub struct SwatchOut {
     /// By which it can be removed.
     pub number: usize,
     pub value: f64,
+    /// Standard deviation of `value`; null where it is not known.
+    pub value_sd: Option<f64>,
+    /// `standard`, or `print` for a shade printed by the kit's maker.
+    pub source: &'static str,
     pub lab: [f64; 3],
+    /// Its colour in words.
+    pub colour: String,
     pub station: String,
     /// Hash of the photo.
     pub photo: String,
@@ -242,13 +275,17 @@ impl KitShown {
         let swatch = |(i, s): (usize, &Swatch)| SwatchOut {
             number: i + 1,
             value: s.value,
+            value_sd: s.value_sd,
+            source: if s.source == Source::Print { "print" } else { "standard" },
             lab: s.lab,
+            colour: colour_words(Lab(s.lab)),
             station: s.station.clone(),
             photo: s.photo.clone(),
             taken: s.taken.clone(),
         };
         let test = |t: &Test| TestSwatches {
             test: t.name.clone(),
+            bottle: BottleOut::of(t),
             swatches: t.swatches.iter().enumerate().map(swatch).collect(),
         };
         Self {
@@ -273,10 +310,17 @@ impl Document for KitShown {
         }
         for (test, own) in self.kit.tests.iter().zip(&self.swatches) {
             columns(out, "  ", vec![test.row()])?;
+            own.bottle.text(out, "    ")?;
             let row = |s: &SwatchOut| {
                 let taken = s.taken.clone().unwrap_or_default();
                 let photo = if s.photo.is_empty() { String::new() } else { format!("photo {}", short(&s.photo)) };
-                vec![format!("{}.", s.number), s.value.to_string(), lab(s.lab), s.station.clone(), photo, taken]
+                let value = match s.value_sd {
+                    Some(sd) => format!("{} ± {}", s.value, significant(COVERAGE * sd, 2)),
+                    None => s.value.to_string(),
+                };
+                let source = if s.source == "print" { "printed shade" } else { "" }.to_string();
+                let number = format!("{}.", s.number);
+                vec![number, value, source, s.colour.clone(), lab(s.lab), s.station.clone(), photo, taken]
             };
             columns(out, "    ", own.swatches.iter().map(row).collect())?;
         }

@@ -1,10 +1,13 @@
 //! Kits, checked.
 
 use super::kit::KitLine;
+use super::kitcontrol::ControlOut;
+use super::kitkeep::BottleOut;
 use super::{Document, FindingOut};
-use crate::curve::{Check, Kit};
+use crate::curve::{Check, Kit, Test};
 use crate::faces::cli::words::columns;
-use crate::intake::Kept;
+use crate::intake::{ControlOf, Kept};
+use jiff::civil::Date;
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -25,6 +28,8 @@ pub struct TestChecked {
     /// Neighbouring standards.
     pub gaps: Vec<GapOut>,
     pub findings: Vec<FindingOut>,
+    pub bottle: BottleOut,
+    pub control: ControlOut,
 }
 
 /// A swatch read on the curve of the others.
@@ -51,9 +56,10 @@ pub struct GapOut {
 
 impl KitChecked {
     /// `checks` are of the kit's tests, in its order.
-    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>, checks: &[Check]) -> Self {
-        let names = kit.value.tests.iter().map(|t| t.name.clone());
-        Self { kit: KitLine::of(kit), tests: names.zip(checks).map(|(name, c)| TestChecked::of(name, c)).collect() }
+    pub(in crate::faces::cli) fn of(kit: &Kept<Kit>, checks: &[Check], controls: &[ControlOf], today: Date) -> Self {
+        let tests = kit.value.tests.iter().zip(checks).zip(controls);
+        let tests = tests.map(|((test, check), control)| TestChecked::of(test, check, control, today)).collect();
+        Self { kit: KitLine::of(kit), tests }
     }
 
     /// Whether a test is in doubt.
@@ -63,16 +69,20 @@ impl KitChecked {
 }
 
 impl TestChecked {
-    fn of(test: String, check: &Check) -> Self {
+    fn of(test: &Test, check: &Check, control: &ControlOf, today: Date) -> Self {
+        let mut findings = check.findings.clone();
+        findings.extend(test.expired(today));
         let left_out = check.left_out.iter();
         let gaps = check.gaps.iter();
         Self {
-            test,
+            test: test.name.clone(),
             left_out: left_out
                 .map(|l| LeftOutOut { number: l.number, value: l.value, read: l.read, steps: l.steps })
                 .collect(),
             gaps: gaps.map(|g| GapOut { from: g.from, to: g.to, delta_e: g.delta_e }).collect(),
-            findings: FindingOut::all(&check.findings),
+            findings: FindingOut::all(&findings),
+            bottle: BottleOut::of(test),
+            control: ControlOut::of(control, today),
         }
     }
 }
@@ -91,6 +101,10 @@ impl Document for KitChecked {
             columns(out, "  ", test.left_out.iter().map(row).collect())?;
             let gap = |g: &GapOut| vec![format!("{} to {}", g.from, g.to), format!("ΔE00 {:.1} apart", g.delta_e)];
             columns(out, "  ", test.gaps.iter().map(gap).collect())?;
+            test.bottle.text(out, "  ")?;
+            if line.values.len() >= 2 {
+                writeln!(out, "  {}", test.control.next())?;
+            }
             test.findings.iter().try_for_each(|f| f.text(out, "  ", f.word()))?;
         }
         match self.tests.is_empty() {

@@ -83,7 +83,9 @@ impl Document for KitStarted {
         if self.steps.is_empty() {
             return writeln!(
                 out,
-                "It needs nothing more. More standards make it better; check it: tintline kit check {name}"
+                "It needs nothing more. More standards make it better; check it: tintline kit check {name}\n\
+                 Read with it: tintline read PHOTO 'B={}'",
+                tests.first().copied().unwrap_or("TEST")
             );
         }
         writeln!(out, "Next, in this order:")?;

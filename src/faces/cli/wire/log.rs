@@ -4,8 +4,9 @@ use super::amount::{AmountOut, TimeOut, local};
 use super::{Document, FindingOut};
 use crate::faces::cli::words::{columns, count};
 use crate::finding::Finding;
-use crate::log::{Change, Imported, Line, Reading, Turned, Undone};
+use crate::log::{Change, Id, Imported, Line, Origin, Reading, Turned, Undone};
 use serde::Serialize;
+use std::collections::HashMap;
 use std::io::{self, Write};
 
 /// `log`.
@@ -39,8 +40,14 @@ pub struct ReadingOut {
     pub station: Option<String>,
     /// `photo`, `hand` or `correction`.
     pub origin: &'static str,
+    /// The entries of all photos of this sample, where it is combined from several.
+    pub photos: Vec<String>,
+    /// For a correction: what the photo, or the hand, said before.
+    pub instead_of: Option<AmountOut>,
     #[serde(skip)]
     row: Vec<String>,
+    #[serde(skip)]
+    short: String,
 }
 
 impl LogList {
@@ -52,10 +59,19 @@ impl LogList {
 impl ReadingOut {
     fn of(r: &Reading, all: bool) -> Self {
         let amount = AmountOut::logged(r);
+        let before = r.instead_of.as_deref();
         let value = match (r.is_doubtful(), r.refusal.first()) {
             (_, Some(why)) => format!("{}: {}", amount.text, why.code),
             (true, None) => format!("{}, in doubt", amount.text),
             (false, None) => amount.text.clone(),
+        };
+        let value = match before.map(AmountOut::logged) {
+            Some(before) => format!("{value}, corrected; before: {}", before.text),
+            None => value,
+        };
+        let value = match r.photos.len() {
+            0 | 1 => value,
+            n => format!("{value}, from {n} photos"),
         };
         let water = r.sample.tank.clone().or_else(|| r.sample.label.clone());
         let water = water.unwrap_or_else(|| r.sample.target.as_str().to_string());
@@ -77,6 +93,9 @@ impl ReadingOut {
             photo: r.photo.clone(),
             station: r.station.clone(),
             origin: r.origin.as_str(),
+            photos: r.photos.iter().map(ToString::to_string).collect(),
+            instead_of: before.map(AmountOut::logged),
+            short: r.id.short(),
             row,
         }
     }
@@ -111,6 +130,30 @@ impl Document for LogAdded {
     fn text(&self, out: &mut dyn Write) -> io::Result<()> {
         columns(out, "", self.readings.iter().map(|r| r.row.clone()).collect())?;
         self.findings.iter().try_for_each(|f| f.text(out, "", f.word()))
+    }
+}
+
+/// `log correct`.
+#[derive(Debug, Serialize)]
+pub struct LogCorrected {
+    /// As it stands now.
+    pub reading: ReadingOut,
+}
+
+impl LogCorrected {
+    pub(in crate::faces::cli) fn of(r: &Reading) -> Self {
+        Self { reading: ReadingOut::of(r, false) }
+    }
+}
+
+impl Document for LogCorrected {
+    fn text(&self, out: &mut dyn Write) -> io::Result<()> {
+        columns(out, "", vec![self.reading.row.clone()])?;
+        writeln!(
+            out,
+            "An alarm of what it said before lasts until a new sample. To take it back: tintline log undo {}",
+            self.reading.short
+        )
     }
 }
 
@@ -183,20 +226,26 @@ pub struct EntryOut {
     /// What it changes.
     pub subject: Option<String>,
     pub reason: Option<String>,
+    /// For a reading: what it says.
+    pub says: Option<String>,
     #[serde(skip)]
     row: Vec<String>,
 }
 
 impl LogHistory {
-    pub(in crate::faces::cli) fn of(lines: &[Line]) -> Self {
-        Self { entries: lines.iter().map(EntryOut::of).collect() }
+    pub(in crate::faces::cli) fn of(lines: &[Line], said: &HashMap<Id, Reading>) -> Self {
+        Self { entries: lines.iter().map(|l| EntryOut::of(l, said.get(&l.id))).collect() }
     }
 }
 
 impl EntryOut {
-    fn of(line: &Line) -> Self {
+    fn of(line: &Line, reading: Option<&Reading>) -> Self {
         let change = line.change.as_ref();
-        let said = change.map(change_words).unwrap_or_default();
+        let says = reading.map(|r| {
+            let by = if r.origin == Origin::Correction { ", by the keeper" } else { "" };
+            format!("{} {}{by}", r.test.name, AmountOut::logged(r).text)
+        });
+        let said = change.map(change_words).or_else(|| says.clone()).unwrap_or_default();
         let undone = if line.undone { "undone" } else { "" };
         let recorded = line.recorded.strftime("%Y-%m-%d %H:%M:%SZ").to_string();
         Self {
@@ -207,6 +256,7 @@ impl EntryOut {
             change: change.map(|c| c.kind.clone()),
             subject: change.map(|c| c.subject.to_string()),
             reason: change.and_then(|c| c.reason.clone()),
+            says,
             row: vec![line.id.short(), recorded, line.kind.clone(), undone.to_string(), said],
         }
     }

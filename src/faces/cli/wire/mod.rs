@@ -4,49 +4,78 @@
 //! | --- | --- |
 //! | `read` | [`ReadDone`] |
 //! | `log` | [`LogList`]; `undo`: [`LogUndone`]; `history`: [`LogHistory`]; `import`: [`LogImported`]; `merge`: [`LogMerged`]; `export` writes the log's own formats |
-//! | `log add`, `log table` | [`LogAdded`], [`LogTable`] |
+//! | `log add`, `log correct`, `log table` | [`LogAdded`], [`LogCorrected`], [`LogTable`] |
 //! | `log backup`, `log restore` | [`LogBackedUp`], [`LogRestored`] |
 //! | `event add`, `event list` | [`EventAdded`], [`EventList`] |
 //! | `tank add`, `change`, `list` | [`TankAdded`], [`TankChanged`], [`TankList`] |
 //! | `status` | [`StatusShown`] |
+//! | `chart` | [`ChartShown`] |
+//! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
+//! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
+//! | `plan due` | [`DueList`] |
 //! | `plan forecast` | [`PlanForecast`] |
-//! | `report --text`, `log --text` | [`Summary`] |
-//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`] |
+//! | `plan standards` | [`PlanStandards`] |
+//! | `wait` | [`WaitDone`] |
+//! | `serve` | [`Serving`] |
+//! | `report --text`, `log --text` | [`Summary`]; `report --out`: [`ReportWritten`] |
+//! | `kit new`, `add-test`, `remove`, `import` | [`KitChanged`]; `add`: [`KitAdded`]; `series`: [`KitSeries`]; `list`: [`KitList`]; `show`: [`KitShown`]; `check`: [`KitChecked`], with `--vision` [`KitVision`] |
+//! | `kit lot` | [`KitChanged`]; `adopt`: [`KitAdopted`]; `control`: [`KitControlled`]; `remeasure`: [`KitRemeasured`] |
 //! | `card print`, `enrol`, `check`, `list`, `show` | [`CardPrinted`], [`CardEnrolled`], [`CardsChecked`], [`CardList`], [`CardShown`] |
 //! | `card labels print`, `list` | [`LabelsPrinted`], [`LabelList`]; `rename`, `retire`: [`LabelChanged`] |
 //! | any, after an error that ends the run | [`Failed`] |
 
 mod amount;
 mod card;
+mod chart;
 mod check;
 mod event;
 mod forecast;
 mod kit;
 mod kitcheck;
+mod kitcontrol;
+mod kitkeep;
+mod kitseries;
 mod kitstart;
+mod kitvision;
 mod label;
 mod log;
+mod plan;
 mod read;
+mod report;
+mod serve;
 mod status;
 mod stored;
 mod summary;
 mod tank;
+mod wait;
 
 pub use amount::{AmountOut, TimeOut};
 pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
+pub use chart::{ChartShown, LimitOut, MarkOut, ResultOut, TrendOut};
 pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
 pub use forecast::{FinishOut, NitrateOut, PlanForecast, ReachedOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
+pub use kitcontrol::KitControlled;
+pub use kitkeep::{KitAdopted, KitRemeasured};
+pub use kitseries::KitSeries;
 pub use kitstart::KitStarted;
+pub use kitvision::KitVision;
 pub use label::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
-pub use log::{LogAdded, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use log::{LogAdded, LogCorrected, LogHistory, LogImported, LogList, LogMerged, LogUndone};
+pub use plan::{
+    BatchOut, DueList, DueOut, FigureOut, FormulaOut, FreeOut, PlanAmmonia, PlanCapacity, PlanChanged, PlanDosed,
+    PlanRoutine, PlanSeeded, PlanStandards, PlanStocked, RowOut, SaidOut, SpanOut, StepOut, WaterOut,
+};
 pub use read::{PhotoOut, ReadDone, SampleOut};
+pub use report::ReportWritten;
+pub use serve::Serving;
 pub use status::{StatusShown, Summary, TankStatus};
 pub use stored::{CellOut, LogBackedUp, LogRestored, LogTable, WrongCell};
 pub use summary::{LateOut, MovedOut, ReasonOut, SummaryOut};
 pub use tank::{TankAdded, TankChanged, TankList, TankOut};
+pub use wait::{WaitDone, WaitingOut};
 
 use super::trouble::Trouble;
 use crate::finding::{Finding, Severity};

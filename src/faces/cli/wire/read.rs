@@ -50,7 +50,7 @@ pub struct PhotoOut {
     pub known: bool,
     /// The tank; null where the samples are of several waters, or of none of a tank's.
     pub tank: Option<String>,
-    /// Station of the clear vial, where a label says so.
+    /// Station of the clear vial, if one was named or labelled.
     pub clear: Option<String>,
     pub taken: Option<TimeOut>,
     pub kit: Option<RevisionOut>,

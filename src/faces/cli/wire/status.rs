@@ -136,6 +136,11 @@ impl<'z> Clock<'z> {
         Self { zone, now }
     }
 
+    /// How long ago, in words.
+    pub(in crate::faces::cli::wire) fn age(&self, t: Timestamp) -> String {
+        advice::age(t, self.now)
+    }
+
     pub(in crate::faces::cli::wire) fn at(&self, t: Timestamp) -> String {
         t.display_with_offset(self.zone.to_offset(t)).to_string()
     }

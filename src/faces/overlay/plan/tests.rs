@@ -21,6 +21,7 @@ fn sample(station: &str, outline: Option<[f64; 4]>, refused: bool) -> SampleRead
         dilution: None,
         lab: None,
         off_curve: None,
+        light: None,
         outlines: outline.map(|o| vec![around(o)]).unwrap_or_default(),
     }
 }
@@ -32,6 +33,7 @@ fn reading(samples: Vec<SampleReading>) -> PhotoReading {
         samples,
         findings,
         card: Some([[20.0, 20.0], [680.0, 30.0], [670.0, 460.0], [25.0, 450.0]]),
+        clear: None,
     }
 }
 

@@ -5,7 +5,7 @@ use crate::faces::cli::wire::LogAdded;
 use crate::faces::cli::world::World;
 use crate::intake::{self, At, ByHand, Chart, Entered, Home, IntakeError};
 use crate::log::Target;
-use crate::water::{Dilution, EntryError, Shades};
+use crate::water::{Counted, Dilution, EntryError, Shades, Titration};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -33,6 +33,15 @@ pub(super) struct Args {
     /// Parts of tank water and of pure water that were mixed, such as 1+4; for one reading
     #[arg(long, value_name = "PARTS")]
     dilution: Option<String>,
+    /// What one drop of a titration stands for, such as '1 dKH'; the reading is how many it took: 'KH=7 drops'; for one reading
+    #[arg(long, value_name = "AMOUNT", conflicts_with = "ml")]
+    drop: Option<String>,
+    /// What one mL of a titration's syringe stands for, such as '500 mg/L'; the reading is how many it took: 'calcium=0.84 mL'
+    #[arg(long, value_name = "AMOUNT", requires = "division")]
+    ml: Option<String>,
+    /// How far apart the lines of that syringe are, in mL
+    #[arg(long, value_name = "ML", requires = "ml")]
+    division: Option<f64>,
     /// The water's temperature, for a hydrometer or a conductivity meter; 25 for a meter that turns its reading to 25 °C
     #[arg(long, value_name = "TEMPERATURE")]
     water_temp: Option<String>,
@@ -48,7 +57,13 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, home: &Home, world: &mut World) -> Result<(), Trouble> {
-    let one = [("--first-shade", &args.first_shade), ("--shades", &args.shades), ("--dilution", &args.dilution)];
+    let one = [
+        ("--first-shade", &args.first_shade),
+        ("--shades", &args.shades),
+        ("--dilution", &args.dilution),
+        ("--drop", &args.drop),
+        ("--ml", &args.ml),
+    ];
     if let Some((option, _)) = one.iter().find(|(_, given)| given.is_some()).filter(|_| args.readings.len() > 1) {
         let remedy = "Log the readings one by one.";
         return Err(Trouble::usage(format!("{option} belongs to one reading, and there are several"), remedy));
@@ -60,6 +75,13 @@ pub(super) fn run(args: &Args, home: &Home, world: &mut World) -> Result<(), Tro
         shades: shades.map_err(|e: EntryError| Trouble::usage(e.to_string(), e.remedy()))?,
         temperature: celsius(&args.water_temp)?,
         printed: celsius(&args.printed_temp)?,
+        titration: match (&args.drop, &args.ml, args.division) {
+            (Some(each), ..) => Some(Titration { each: each.clone(), counted: Counted::Drops }),
+            (None, Some(each), Some(division)) => {
+                Some(Titration { each: each.clone(), counted: Counted::Millilitres { division } })
+            }
+            _ => None,
+        },
         dilution: dilution.map_err(|e| Trouble::usage(e.to_string(), e.remedy()))?,
     };
     let mut log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;

@@ -2,6 +2,7 @@
 
 mod add;
 mod backup;
+mod correct;
 mod table;
 
 use crate::faces::cli::trouble::{Exit, Trouble};
@@ -15,6 +16,7 @@ use crate::water::Analyte;
 use clap::{Subcommand, ValueEnum};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use std::collections::HashMap;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -36,6 +38,8 @@ pub(in crate::faces::cli) struct Args {
 enum Verb {
     /// Log readings by hand
     Add(add::Args),
+    /// Put your own judgement in the place of a reading; what the photo said stays beside it
+    Correct(correct::Args),
     /// Take back an entry; without one, the last
     Undo(UndoArgs),
     /// Show what was written, in the order of writing; of one entry all that concerns it
@@ -162,6 +166,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         None if args.text => return super::report::summary(args.list.tank.as_deref(), home, world),
         None => list(&args.list, home, world)?,
         Some(Verb::Add(args)) => add::run(&args, home, world)?,
+        Some(Verb::Correct(args)) => correct::run(&args, home, world)?,
         Some(Verb::Undo(args)) => undo(args, home, world)?,
         Some(Verb::History(args)) => history(&args, home, world)?,
         Some(Verb::Export(args)) => export(&args, home, world)?,
@@ -204,7 +209,10 @@ pub(super) fn instant(typed: &str, zone: &TimeZone, now: Timestamp) -> Result<Ti
 
 fn list(args: &List, home: &Home, world: &mut World) -> Result<(), Trouble> {
     let readings = match home.log_if_any()? {
-        Some(log) => log.readings(&args.meant(&log, world.now)?)?,
+        Some(log) => {
+            let kits = home.kit_facts()?;
+            log.samples(&args.meant(&log, world.now)?, &|r| kits.window_minutes(r))?
+        }
         None => Vec::new(),
     };
     Ok(world.show(&LogList::of(&readings, args.all))?)
@@ -240,13 +248,20 @@ fn hash(photo: &str, log: &Log) -> Result<String, Trouble> {
 }
 
 fn history(args: &HistoryArgs, home: &Home, world: &mut World) -> Result<(), Trouble> {
-    let lines = match (home.log_if_any()?, &args.entry) {
+    let log = home.log_if_any()?;
+    let lines = match (&log, &args.entry) {
         (None, None) => Vec::new(),
         (None, Some(typed)) => return Err(LogError::EntryUnknown { id: typed.clone() }.into()),
         (Some(log), None) => log.journal(args.last)?,
         (Some(log), Some(typed)) => log.history(log.find(typed)?)?,
     };
-    Ok(world.show(&LogHistory::of(&lines))?)
+    let mut said = HashMap::new();
+    for line in lines.iter().filter(|l| l.kind == "reading") {
+        if let Some(log) = &log {
+            said.insert(line.id, log.reading(line.id)?);
+        }
+    }
+    Ok(world.show(&LogHistory::of(&lines, &said))?)
 }
 
 fn export(args: &Export, home: &Home, world: &mut World) -> Result<(), Trouble> {
@@ -259,8 +274,9 @@ fn export(args: &Export, home: &Home, world: &mut World) -> Result<(), Trouble> 
         let remedy = "Leave the filters out, or export CSV.";
         return Err(Trouble::usage("a JSON export is always of the whole log", remedy));
     }
+    let kits = home.kit_facts()?;
     let write = |mut out: &mut dyn std::io::Write| match args.format {
-        Format::Csv => log.export_csv(&filter, &mut out),
+        Format::Csv => log.export_csv(&filter, &|r| kits.window_minutes(r), &mut out),
         Format::Json => log.export_json(&mut out),
     };
     match &args.out {

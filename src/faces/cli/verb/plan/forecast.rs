@@ -1,11 +1,12 @@
 //! `plan forecast`.
 
 use crate::advice;
+use super::Desk;
 use crate::faces::cli::trouble::{Exit, Trouble};
-use crate::faces::cli::verb::status::{SEED, book};
+use crate::faces::cli::verb::status::SEED;
 use crate::faces::cli::wire::PlanForecast;
 use crate::faces::cli::world::World;
-use crate::intake::{Home, IntakeError};
+use crate::intake::Home;
 
 /// Says when the cycle is finished, as a range that holds four times in five, and when nitrate reaches its limit; with what that
 /// rests on. No date before ammonia has measurably fallen: then it says what is needed.
@@ -16,9 +17,8 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
-    let log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
-    let tank = home.tank(&log, args.tank.as_deref())?;
-    let forecast = advice::forecast(&book(&log, &tank, &home.kit_facts()?)?, world.now, SEED);
-    world.show(&PlanForecast::of(&forecast, &tank))?;
+    let desk = Desk::at(home, args.tank.as_deref())?;
+    let forecast = advice::forecast(&desk.book, world.now, SEED);
+    world.show(&PlanForecast::of(&forecast, &desk.tank))?;
     Ok(Exit::Done)
 }

@@ -1,16 +1,13 @@
 //! What is meant by what was typed, and a photo made ready by it.
 
 use super::Args;
-use super::said::{self, Said};
 use crate::card::Layout;
-use crate::curve::Kit;
 use crate::faces::cli::trouble::Trouble;
 use crate::faces::overlay;
 use crate::intake::{
-    self, At, Bench, Candidate, CardInUse, ClockOffset, Home, IntakeError, Keep, Kept, Known, Ledger, Look, Named,
-    Opened, Raw, When,
+    self, At, Candidate, ClockOffset, Given, Home, IntakeError, Keep, Known, Ledger, Opened, Raw, Ready, Sayings, When,
 };
-use crate::log::{Log, Reading, Tank, Target};
+use crate::log::{Id, Log, Reading};
 use crate::photo::Limits;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -33,57 +30,15 @@ pub(super) struct Meant {
     /// The log that is written: for a dry run a copy, which is gone when this is.
     pub(super) log: PathBuf,
     _copy: Option<TempDir>,
-    /// What stands where, as typed; the rest is on labels or in rules.
-    typed: Vec<String>,
+    /// What was typed of the photos; the rest is on labels or in rules.
+    given: Given,
     /// Whether the log says what photos show: with `--again` and nothing said about stations.
     from_log: bool,
     when: When,
-    tank: Option<String>,
-    kit: Option<String>,
-    card: Option<String>,
+    /// The logged sample that the photos show.
+    of_sample: Option<Id>,
     /// Whether the photos are all that are kept: those the log has nothing of are passed over.
     kept: bool,
-}
-
-/// Who said what a photo shows.
-#[derive(Debug, Clone)]
-pub(super) enum By {
-    Labels,
-    Typed,
-    Rule(String),
-    Log,
-}
-
-/// What a photo is read with.
-#[derive(Clone)]
-pub(super) struct Plan {
-    named: Named,
-    tank: Tank,
-    tanks: Vec<Tank>,
-    kit: Kept<Kit>,
-    card: CardInUse,
-    labels: Vec<overlay::Shown>,
-    /// Who said so.
-    pub(super) by: By,
-    /// The time said in a table beside the photo.
-    at: Option<At>,
-}
-
-impl Plan {
-    /// Labels in the photo, to be drawn.
-    pub(super) fn labels(&self) -> &[overlay::Shown] {
-        &self.labels
-    }
-
-    pub(super) fn bench<'a>(&'a self, layout: &'a Layout) -> Bench<'a> {
-        Bench { layout, kit: &self.kit, card: &self.card, tank: &self.tank, tanks: &self.tanks }
-    }
-}
-
-/// A photo that was read and is ready to be logged.
-pub(super) struct Ready {
-    pub(super) look: Look,
-    pub(super) plan: Plan,
 }
 
 /// What came of a photo before anything is logged.
@@ -120,21 +75,16 @@ impl Meant {
         let log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
         let layout = Layout::first();
         let from_log = args.again && samples.is_empty();
+        let (tank, kit, card, clear) = (args.tank, args.kit, args.card, args.clear);
+        let mut given = Given { stations: samples, tank, else_tank: None, kit, card, clear };
         if !from_log {
             if log.tanks()?.is_empty() {
                 return Err(IntakeError::NoneYet { what: "tank" }.into());
             }
-            match home.kit(args.kit.as_deref()) {
-                Ok(kit) => {
-                    intake::asks(&samples, &kit.value, &layout)?;
-                    home.card_for(args.card.as_deref(), &kit.value, &layout)?;
-                }
-                // Labels or rules may say which.
-                Err(IntakeError::Which { .. }) => {}
-                Err(e) => return Err(e.into()),
-            }
+            given.check(home, &layout)?;
         }
-        let tank = args.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
+        let of_sample = args.sample.as_deref().map(|typed| intake::sample_of(&log, typed)).transpose()?;
+        given.tank = given.tank.map(|name| log.tank(&name).map(|t| t.name)).transpose()?;
         let (log, copy) = if args.dry_run { dry(&log)? } else { (log, None) };
         let meant = Self {
             places,
@@ -146,12 +96,10 @@ impl Meant {
             twins: args.twins,
             log: log.path().to_path_buf(),
             _copy: copy,
-            typed: samples,
+            given,
             from_log,
+            of_sample,
             when: When { at, clock, file_time: args.file_time },
-            tank,
-            kit: args.kit,
-            card: args.card,
             kept,
         };
         Ok((meant, log))
@@ -165,7 +113,7 @@ impl Meant {
     /// The zone by which files are put into the order of their times before they are opened.
     pub(super) fn zone(&self, log: &Log) -> Result<TimeZone, Trouble> {
         let tanks = log.tanks()?;
-        let own = tanks.iter().find(|t| Some(&t.name) == self.tank.as_ref()).or(tanks.first());
+        let own = tanks.iter().find(|t| Some(&t.name) == self.given.tank.as_ref()).or(tanks.first());
         Ok(own.map_or(TimeZone::UTC, |t| intake::zone(&t.zone)))
     }
 
@@ -176,14 +124,14 @@ impl Meant {
         file: &Candidate,
         home: &Home,
         log: &Log,
-        said: &Said,
+        said: &Sayings,
         ledger: &RwLock<Ledger>,
     ) -> (Option<String>, Result<Prepared, Trouble>) {
         let limits = Limits::default();
         let mut id = None;
         let mut go = || -> Result<Prepared, Trouble> {
             let raw = Raw::read(&file.path, &limits)?;
-            if file.found && !self.again && self.typed.is_empty() {
+            if file.found && !self.again && self.given.stations.is_empty() {
                 id = raw.id(&limits)?;
                 let ledger = ledger.read().unwrap_or_else(PoisonError::into_inner);
                 if let Some(known) = id.as_ref().and_then(|id| ledger.known(id)) {
@@ -199,82 +147,25 @@ impl Meant {
         (id, done)
     }
 
-    fn opened(&self, mut opened: Opened, home: &Home, log: &Log, said: &Said) -> Result<Option<Ready>, Trouble> {
+    fn opened(&self, mut opened: Opened, home: &Home, log: &Log, said: &Sayings) -> Result<Option<Ready>, Trouble> {
         let standing = opened.standing(log)?;
         if self.kept && !self.concerns(&standing) {
             return Ok(None);
         }
-        let plan = match self.from_log {
-            true => self.logged(&opened, &standing, home, log)?,
-            false => self.shown(&mut opened, home, log, said)?,
+        let showing = match self.from_log {
+            true => self.given.logged(&opened, &standing, home, log, &self.layout)?,
+            false => self.given.shown(&mut opened, home, log, said, &self.layout)?,
         };
-        let bench = plan.bench(&self.layout);
-        let when = When { at: self.when.at.or(plan.at), ..self.when };
-        let look = intake::look(opened, plan.named.clone(), standing, &bench, &when, self.now)?;
-        Ok(Some(Ready { look, plan }))
+        let mut ready = showing.read(opened, standing, &self.when, log, &self.layout, self.now)?;
+        ready.look.of_sample = self.of_sample;
+        Ok(Some(ready))
     }
 
     fn concerns(&self, standing: &[Reading]) -> bool {
-        match &self.tank {
+        match &self.given.tank {
             None => !standing.is_empty(),
             Some(tank) => standing.iter().any(|r| r.sample.tank.as_ref() == Some(tank)),
         }
-    }
-
-    /// What a photo shows: labels come first, beside them what was typed; where they name no test, a rule; else nobody says it.
-    fn shown(&self, opened: &mut Opened, home: &Home, log: &Log, said: &Said) -> Result<Plan, Trouble> {
-        let told = opened.told(log, &self.layout)?;
-        if told.is_none() && self.typed.is_empty() {
-            // A rule does not make a test's photo of every photo in a folder.
-            return Err(opened.unseen().unwrap_or(IntakeError::NoSamples { known: Vec::new() }).into());
-        }
-        let told = told.unwrap_or_default();
-        let rule = said.of(&opened.path).filter(|_| self.typed.is_empty());
-        let tested = told.stands.iter().any(|s| s.test.is_some());
-        let by_rule = rule.filter(|_| !tested && told.unreadable.is_empty());
-        let words = by_rule.map_or(&self.typed, |r| &r.stations);
-        let named_kit = told.kit(self.kit.as_deref()).map_err(|e| opened.of_labels(e))?;
-        let kit = home.kit(named_kit.or(by_rule.and_then(|r| r.kit.as_deref())))?;
-        let typed = intake::asks(words, &kit.value, &self.layout)?;
-        let tanks = log.tanks()?;
-        let given = self.tank.as_deref().map(|name| log.tank(name)).transpose()?;
-        let by_name = rule.and_then(|r| r.tank.as_deref()).map(|name| log.tank(name)).transpose()?;
-        let only = if let [one] = &tanks[..] { Some(one.id) } else { None };
-        let only = by_name.map(|t| t.id).or(only);
-        if told.stands.is_empty() && told.unreadable.is_empty() && !typed.is_empty() && only.is_none() {
-            // Without labels a photo is of one tank.
-            home.tank(log, self.tank.as_deref())?;
-        }
-        let named = told.named(&typed, given.as_ref().map(|t| Target::Tank(t.id)), only.map(Target::Tank), &kit.value);
-        let named = named.map_err(|e| opened.with_labels(e))?;
-        let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
-        let first = named.waters.iter().find_map(|w| w.target.tank());
-        let tank = tanks.iter().find(|t| Some(t.id) == first).or(given.as_ref()).or(tanks.first());
-        let tank = tank.cloned().ok_or(IntakeError::NoneYet { what: "tank" })?;
-        let by = match (by_rule, tested) {
-            (Some(rule), _) if !rule.stations.is_empty() => By::Rule(said::place(rule)),
-            (_, true) => By::Labels,
-            _ => By::Typed,
-        };
-        let at = rule.and_then(|r| r.at.as_deref()).map(At::parse).transpose()?;
-        let labels = told.shown.into_iter().map(|(station, words, outline)| overlay::Shown { station, words, outline });
-        Ok(Plan { named, tank, tanks, kit, card, labels: labels.collect(), by, at })
-    }
-
-    /// What the log says of a photo, with the present revision of the kit it was read with.
-    fn logged(&self, opened: &Opened, standing: &[Reading], home: &Home, log: &Log) -> Result<Plan, Trouble> {
-        let first = standing.first().ok_or_else(|| IntakeError::NotLogged { path: opened.path.clone() })?;
-        let kit = home.kit(self.kit.as_deref().or(first.test.kit.as_deref()))?;
-        let named = opened.logged(standing, &kit.value)?;
-        let tanks = log.tanks()?;
-        let own = || standing.iter().find_map(|r| r.sample.tank.as_deref());
-        let tank = match self.tank.as_deref().or_else(own) {
-            Some(name) => log.tank(name)?,
-            // Tap water and standards have no zone of their own.
-            None => tanks.first().cloned().ok_or(IntakeError::NoneYet { what: "tank" })?,
-        };
-        let card = home.card_for(self.card.as_deref(), &kit.value, &self.layout)?;
-        Ok(Plan { named, tank, tanks, kit, card, labels: Vec::new(), by: By::Log, at: None })
     }
 }
 

@@ -4,7 +4,6 @@ mod crew;
 mod meant;
 mod review;
 mod round;
-mod said;
 mod table;
 mod watch;
 
@@ -39,6 +38,9 @@ pub(in crate::faces::cli) struct Args {
     /// The enrolled card [default: the one the kit was calibrated with]
     #[arg(long)]
     card: Option<String>,
+    /// Station of the clear vial: the tank's own water without reagent, to take its tint off [default: as a label says]
+    #[arg(long, value_name = "STATION")]
+    clear: Option<String>,
     /// When the photos were taken: now, 18:30, or 2026-03-01 18:30 [default: as the camera says]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
@@ -54,6 +56,9 @@ pub(in crate::faces::cli) struct Args {
     /// Say what would be read and logged, and by whose word, without logging it
     #[arg(long)]
     dry_run: bool,
+    /// The photos show the sample of this logged reading, though taken outside one reading window with it
+    #[arg(long, value_name = "ENTRY", conflicts_with = "again")]
+    sample: Option<String>,
     /// Log also photos of the same water, test and second as another photo in the log
     #[arg(long)]
     twins: bool,
@@ -118,7 +123,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
 }
 
 /// A flag that Ctrl-C sets: then what was begun is done and told. A second one ends at once, which loses nothing either.
-fn stopper() -> &'static AtomicBool {
+pub(in crate::faces::cli) fn stopper() -> &'static AtomicBool {
     static STOP: AtomicBool = AtomicBool::new(false);
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {

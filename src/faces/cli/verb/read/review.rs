@@ -1,19 +1,14 @@
 //! A page to look through what was read: `index.html` with its pictures beside it. It asks nothing of any network, is understood
 //! without colour, and can be walked through by keyboard.
 
-use super::meant::Ready;
 use crate::faces::cli::trouble::Trouble;
 use crate::faces::cli::wire::{PhotoOut, SampleOut};
+use crate::faces::markup::escape;
 use crate::faces::overlay;
+use crate::intake::Ready;
 use crate::store;
-use image::codecs::jpeg::JpegEncoder;
-use image::imageops::{self, FilterType};
 use std::fmt::Write;
 use std::path::Path;
-
-/// Longest side of a picture.
-const SIDE: u32 = 1280;
-const QUALITY: u8 = 82;
 
 /// Makes the folder, so that it is known before the work whether it can be written to.
 pub(super) fn ready(dir: &Path) -> Result<(), Trouble> {
@@ -24,19 +19,8 @@ pub(super) fn ready(dir: &Path) -> Result<(), Trouble> {
 
 /// Draws what was read into a small copy of the photo and gives its name in the folder.
 pub(super) fn picture(ready: &Ready, dir: &Path) -> Result<String, Trouble> {
-    let look = &ready.look;
-    let mut drawn = overlay::draw_labelled(&look.opened.photo, &look.reading, ready.plan.labels());
-    let (w, h) = drawn.dimensions();
-    if w.max(h) > SIDE {
-        let scale = f64::from(SIDE) / f64::from(w.max(h));
-        let side = |n: u32| ((f64::from(n) * scale).round() as u32).max(1);
-        drawn = imageops::resize(&drawn, side(w), side(h), FilterType::Triangle);
-    }
-    let mut bytes = Vec::new();
-    let path = dir.join(format!("{}.jpg", &look.opened.photo.id()[..16]));
-    let failed =
-        |e: image::ImageError| Trouble::File { doing: "write", path: path.clone(), source: std::io::Error::other(e) };
-    JpegEncoder::new_with_quality(&mut bytes, QUALITY).encode_image(&drawn).map_err(failed)?;
+    let bytes = overlay::small_jpeg(&overlay::draw_ready(ready))?;
+    let path = dir.join(format!("{}.jpg", &ready.look.opened.photo.id()[..16]));
     store::write_atomic(&path, &bytes)?;
     Ok(path.file_name().unwrap_or_default().to_string_lossy().to_string())
 }
@@ -161,21 +145,6 @@ fn heading(p: &PhotoOut) -> String {
         _ => None,
     });
     said.join(" · ")
-}
-
-fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 const HEAD: &str = "<!doctype html>

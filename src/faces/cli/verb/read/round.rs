@@ -1,16 +1,15 @@
 //! A round of reading: some files, read at once and entered one by one in the order of their times.
 
 use super::crew::Crew;
-use super::meant::{By, Meant, Prepared, Ready};
-use super::said::Said;
+use super::meant::{Meant, Prepared};
 use super::{review, table};
 use crate::advice;
+use crate::faces::books::book;
 use crate::faces::cli::trouble::Trouble;
-use crate::faces::cli::verb::status::book;
 use crate::faces::cli::wire::{LateOut, MovedOut, PhotoOut, Wrong};
 use crate::faces::cli::world::World;
 use crate::faces::overlay;
-use crate::intake::{self, Candidate, Fault, Home, IntakeError, Ledger, Originals};
+use crate::intake::{self, By, Candidate, Fault, Home, IntakeError, Ledger, Originals, Ready, Sayings};
 use crate::log::Log;
 use crate::photo::{self, Limits};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -161,7 +160,7 @@ impl<'a> Job<'a> {
             }
             false => intake::by_time(files, &zone, &Limits::default()),
         };
-        let said = Said::read(&files, self.home, &self.log, &self.meant.layout)?;
+        let said = Sayings::read(&files, self.home, &self.log, &self.meant.layout)?;
         let bar = bar(files.len());
         let crew = Crew { workers: self.workers, heavy: self.workers.div_ceil(2), stop: self.stop };
         let path = self.meant.log.clone();
@@ -276,23 +275,19 @@ impl Finish<'_, '_> {
         }
     }
 
-    /// Keeps the original, logs the readings, draws the overlay.
-    ///
-    /// In this order: a run that is killed in between leaves an original without readings, which the next run reads.
+    /// Logs the readings and draws the overlay.
     fn ready(&mut self, ready: &Ready, several: bool) -> Result<PhotoOut, Trouble> {
-        let (look, bench) = (&ready.look, ready.plan.bench(&self.meant.layout));
+        let (look, layout) = (&ready.look, &self.meant.layout);
+        let bench = ready.showing.bench(layout);
         let mut ledger = self.ledger.write().unwrap_or_else(PoisonError::into_inner);
-        let fresh = look.standing.is_empty() && ledger.known(look.opened.photo.id()).is_none();
-        let asked = several && fresh && !self.meant.twins;
-        if let Some(twin) = ledger.twin(look, &bench).filter(|_| asked) {
+        if let Some(twin) = ready.twin(&ledger, layout).filter(|_| several && !self.meant.twins) {
             return Err(twin.into());
         }
-        let keeping = self.originals.keep(&look.opened)?;
-        let noted = intake::enter(self.log, look, &bench, self.meant.again, self.meant.now)?;
+        let (noted, keeping) = ready.log(self.log, self.originals, layout, self.meant.again, self.meant.now)?;
         ledger.note(look, &bench, &noted);
         drop(ledger);
         let mut out = PhotoOut::of(look, &bench, &noted, &keeping);
-        (out.named_by, out.rule) = match &ready.plan.by {
+        (out.named_by, out.rule) = match &ready.showing.by {
             By::Labels => (Some("labels"), None),
             By::Typed => (Some("typed"), None),
             By::Log => (Some("log"), None),
@@ -318,7 +313,7 @@ impl Finish<'_, '_> {
             }
             false => target.to_path_buf(),
         };
-        let picture = overlay::draw_labelled(&look.opened.photo, &look.reading, ready.plan.labels());
+        let picture = overlay::draw_ready(ready);
         overlay::write(&picture, &path)?;
         Ok(path)
     }

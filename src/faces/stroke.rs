@@ -13,7 +13,8 @@ pub(super) fn stroke(picture: &mut RgbImage, points: &[[f32; 2]], closed: bool, 
     lay(picture, points, closed, width, dash.map(|d| d.map(|n| n * width)), Rgb([0; 3]));
 }
 
-fn lay(picture: &mut RgbImage, points: &[[f32; 2]], closed: bool, width: f32, dash: Dash, colour: Rgb<u8>) {
+/// The line alone, in one colour; `dash` in pixels.
+pub(super) fn lay(picture: &mut RgbImage, points: &[[f32; 2]], closed: bool, width: f32, dash: Dash, colour: Rgb<u8>) {
     let reach = width / 2.0 + 1.0;
     let edge = |axis: usize, most: u32| {
         let (low, high) = points.iter().fold((f32::MAX, f32::MIN), |(l, h), p| (l.min(p[axis]), h.max(p[axis])));
