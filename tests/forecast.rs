@@ -3,6 +3,9 @@
 #[path = "../examples/forecast/keeper.rs"]
 #[allow(dead_code, reason = "the report uses all of it")]
 mod keeper;
+#[path = "../examples/forecast/nitrate.rs"]
+#[allow(dead_code, reason = "the report uses all of it")]
+mod nitrate;
 #[path = "../examples/forecast/score.rs"]
 #[allow(dead_code, reason = "the report uses all of it")]
 mod score;
@@ -47,7 +50,7 @@ fn finished_is_what_the_proofs_make_of_a_whole_log() {
 #[test]
 fn ranges_cover_and_beat_the_rule_of_thumb() {
     let logs = logs();
-    let days = [16.0, 25.0, 40.0];
+    let days = [16.0, 25.0, 35.0];
     let rows: Vec<Vec<Asked>> = std::thread::scope(|s| {
         let started: Vec<_> = days.iter().map(|d| s.spawn(|| ask(&logs, *d))).collect();
         started.into_iter().map(|t| t.join().unwrap()).collect()
@@ -67,4 +70,27 @@ fn ranges_cover_and_beat_the_rule_of_thumb() {
     let of = |x: &[f64]| median(x).unwrap();
     println!("error {:.1} days, three weeks {:.1}, no skill {:.1}", of(&errors), of(&rules), of(&none));
     assert!(of(&errors) < of(&rules) && of(&errors) < of(&none));
+}
+
+/// Whatever a log shows, there is no date in the first two weeks or after six, nor while no test shows a fall.
+#[test]
+fn no_invented_log_has_a_date_too_early_or_too_late() {
+    let mut asked = 0;
+    for log in logs() {
+        for day in [2.0, 9.0, 13.5, 43.5, 60.0, 100.0] {
+            // The first dose goes in with the first test.
+            let when = forecast(&log.book, at(day), 1).finish.when;
+            assert!(!matches!(when, When::Range { .. }), "day {day}: {when:?}");
+            asked += 1;
+        }
+    }
+    assert_eq!(asked, 288);
+}
+
+/// The range of nitrate's day holds as often as it says.
+#[test]
+fn nitrate_is_covered() {
+    let scored = nitrate::scored(200, 9);
+    println!("{scored:?}");
+    assert!(scored.given >= 180 && (0.72..=0.88).contains(&(scored.hits as f64 / scored.given as f64)), "{scored:?}");
 }

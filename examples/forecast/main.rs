@@ -1,6 +1,7 @@
 //! Scores the forecast on invented logs: `cargo run --release --example forecast -- [--logs N] [--seed N]`.
 
 mod keeper;
+mod nitrate;
 mod score;
 mod tank;
 
@@ -62,7 +63,7 @@ fn main() {
         let given = |l: &&&Log| matches!(forecast(&l.book, at(day), 1).finish.when, When::Range { .. });
         stalled.iter().filter(given).count()
     };
-    let days = [20.0, 30.0, 40.0, 50.0, 60.0, 90.0];
+    let days = [16.0, 20.0, 30.0, 41.0, 60.0, 90.0];
     let said: Vec<String> = days.iter().map(|d| format!("{d:.0}: {}", dated(*d))).collect();
     println!(
         "Of {} that are not finished on day {}, with a date on day {}",
@@ -72,5 +73,6 @@ fn main() {
     );
     let bias: Vec<f64> = all.iter().filter_map(|a| a.range.map(|r| r[1].min(a.day + 120.0) - a.truth)).collect();
     println!("The middle of the range lies {:+.1} days from the truth (median)", median(&bias).unwrap_or(f64::NAN));
+    println!("{}", nitrate::line(count, seed));
     println!("{:.3} s a forecast at most, mean of a row", times.into_iter().fold(0.0, f64::max));
 }

@@ -7,7 +7,7 @@ use tintline::numeric::robust::{median, quantile};
 use tintline::numeric::stats::clopper_pearson;
 
 /// Days on which every log that is not finished is asked: one question a log and row, so that a row's share is binomial.
-pub const ASKED: [f64; 9] = [5.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 40.0, 50.0];
+pub const ASKED: [f64; 7] = [12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 41.0];
 /// The rule of thumb: about three weeks (common practice).
 pub const RULE: f64 = 21.0;
 

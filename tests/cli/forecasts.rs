@@ -5,7 +5,7 @@ use crate::support::House;
 
 const LOG: [&str; 1] = ["home/log.db"];
 
-/// A house with the fresh tank `hall` without animals, dosed ten days ago; `falls` tells whether ammonia fell since.
+/// A house with the fresh tank `hall` without animals, dosed ten days ago, or sixteen; `falls` tells whether ammonia fell since.
 fn cycling(falls: bool) -> House {
     let house = House::new();
     let hall = ["tank", "add", "hall", "--water", "fresh", "--volume", "100", "--animals", "none"];
@@ -14,8 +14,9 @@ fn cycling(falls: bool) -> House {
     let add = |args: &[&str], h: i64| {
         house.run(&[args, &["--at", &at(h)]].concat()).touches(&LOG).go();
     };
-    add(&["event", "add", "ammonia-dosed", "2 mg/L NH3-N"], 241);
-    add(&["log", "add", "ammonia=2 mg/L NH3-N", "nitrite=<0.1 mg/L NO2-"], 240);
+    let begun = if falls { 384 } else { 240 };
+    add(&["event", "add", "ammonia-dosed", "2 mg/L NH3-N"], begun + 1);
+    add(&["log", "add", "ammonia=2 mg/L NH3-N", "nitrite=<0.1 mg/L NO2-"], begun);
     add(&["log", "add", "ammonia=1.9 mg/L NH3-N", "nitrite=<0.1 mg/L NO2-"], 120);
     if falls {
         add(&["log", "add", "ammonia=1.2 mg/L NH3-N", "nitrite=2.2 mg/L NO2-"], 48);

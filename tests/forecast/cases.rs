@@ -82,12 +82,12 @@ fn no_date_before_ammonia_has_measurably_fallen() {
     assert_eq!(why(&s.ask(7.1)), "not-fallen");
     s.pair(9.0, 0.5, 1.2);
     assert_eq!(why(&s.ask(9.1)), "early");
-    assert!(words(&s.ask(9.1)).contains("when nitrite falls, too"));
-    s.pair(11.0, 0.2, 2.4);
-    s.pair(13.0, 0.0, 1.0);
-    let f = s.ask(13.1);
+    assert!(words(&s.ask(9.1)).contains("In the first two weeks"));
+    s.pair(12.0, 0.2, 2.4);
+    s.pair(15.0, 0.0, 1.0);
+    let f = s.ask(15.1);
     let When::Range { early, middle, late } = f.finish.when else { panic!("{f:?}") };
-    assert!(at(13.1) < early && early <= middle.unwrap() && late.is_none_or(|l| middle.unwrap() < l));
+    assert!(at(15.1) < early && early <= middle.unwrap() && late.is_none_or(|l| middle.unwrap() < l));
     // It rests on the readings that show the fall.
     assert!(f.finish.statements[0].rests_on.iter().any(|b| b.at == at(9.0)), "{:?}", f.finish.statements[0]);
     assert!(f.finish.statements.iter().any(|s| s.rule == Rule::Proof));
@@ -135,6 +135,43 @@ fn used_up_alkalinity_and_old_tests_give_no_date() {
     assert!(words(&s.ask(15.1)).contains("alkalinity is used up"));
 }
 
+/// 3 German degrees, taken where nobody tested, carry 7.5 mg/L N: a fourth dose of 2 uses up more. A test, a buffer, or a change brings
+/// the date back.
+#[test]
+fn doses_that_may_have_used_up_alkalinity_ask_for_its_test() {
+    let mut s = Story::new(Animals::None);
+    for (day, a, n) in [(0.1, 2.0, 0.0), (9.0, 0.5, 2.0), (13.0, 0.0, 3.0), (15.0, 0.0, 2.0), (17.0, 0.0, 1.0)] {
+        s.pair(day, a, n);
+    }
+    [0.0, 13.1, 15.1].map(|day| s.happens(day, Happened::Dosed(Some(2.0))));
+    assert_eq!(why(&s.ask(17.05)), "range");
+    s.happens(17.1, Happened::Dosed(Some(2.0)));
+    let f = s.ask(17.2);
+    assert_eq!(why(&f), "alkalinity-unknown");
+    assert!(words(&f).contains("8 mg/L N and it was never tested"), "{}", words(&f));
+    let with = |what: Happened| {
+        let mut s = Story(s.0.clone());
+        s.happens(16.0, what);
+        why(&s.ask(17.2))
+    };
+    assert_eq!(with(Happened::Buffer), "range");
+    assert_eq!(with(Happened::Changed(Some(0.5))), "range");
+    s.read(17.15, Kind::Alkalinity, 4.0);
+    assert_eq!(why(&s.ask(17.2)), "range");
+}
+
+/// Ammonia that is gone without nitrite or nitrate was not turned into them.
+#[test]
+fn a_fall_that_made_nothing_gives_no_date() {
+    let mut s = Story::new(Animals::None);
+    s.happens(0.0, Happened::Dosed(Some(2.0)));
+    for (day, a) in [(0.1, 2.0), (9.0, 1.0), (15.0, 0.4)] {
+        s.pair(day, a, 0.0);
+    }
+    assert_eq!(why(&s.ask(15.1)), "early");
+    assert!(words(&s.ask(15.1)).contains("no test showed nitrite or nitrate"));
+}
+
 /// The same seed gives the same, another one nearly so.
 #[test]
 fn a_seed_repeats() {
@@ -143,7 +180,7 @@ fn a_seed_repeats() {
     s.pair(0.1, 2.0, 0.0);
     s.pair(9.0, 1.2, 2.0);
     s.pair(14.0, 0.4, 5.0);
-    assert_eq!(s.ask(14.1), s.ask(11.1));
+    assert_eq!(s.ask(14.1), s.ask(14.1));
     let middle = |seed| match forecast(&s.0, at(14.1), seed).finish.when {
         When::Range { middle, .. } => middle.unwrap().duration_since(at(14.1)).as_secs_f64() / 86_400.0,
         other => panic!("{other:?}"),
@@ -162,9 +199,12 @@ fn nitrate_has_its_day() {
     }
     let f = s.ask(21.0);
     let Reached::Between(early, Some(late)) = f.nitrate.without_changes else { panic!("{:?}", f.nitrate) };
-    assert!(early < at(30.0) && at(30.0) < late && late < at(45.0), "{early} {late}");
+    assert!(at(25.0) < early && early < at(30.0) && at(40.0) < late && late < at(55.0), "{early} {late}");
     let daily = f.nitrate.daily.unwrap();
-    assert!((daily.0 - 1.0).abs() < 0.02 && daily.1 < 0.9 && daily.2 > 1.1, "{daily:?}");
+    assert!(
+        (daily.0 - 1.0).abs() < 0.02 && (0.3..0.5).contains(&daily.1) && (1.5..1.7).contains(&daily.2),
+        "{daily:?}"
+    );
     // Without changes logged, both are the same; with them it never comes there.
     assert_eq!(f.nitrate.without_changes, f.nitrate.with_changes);
     let mut s = Story::new(Animals::Present);
@@ -180,8 +220,10 @@ fn nitrate_has_its_day() {
         c += 1.0;
     }
     let f = s.ask(57.0);
-    assert_eq!(f.nitrate.with_changes, Reached::Not, "{}", words(&f));
-    assert!(matches!(f.nitrate.without_changes, Reached::Between(..)));
+    // 32 at most with 1 a day; with half as much again, which nobody excludes, it does come there.
+    let Reached::Between(held, None) = f.nitrate.with_changes else { panic!("{}", words(&f)) };
+    let Reached::Between(early, Some(_)) = f.nitrate.without_changes else { panic!("{}", words(&f)) };
+    assert!(early < at(75.0) && at(82.0) < held, "{early} {held}");
     assert!((f.nitrate.daily.unwrap().0 - 1.0).abs() < 0.1, "{:?}", f.nitrate.daily);
     s.read(58.0, Kind::Nitrate, 45.0);
     assert_eq!(s.ask(58.1).nitrate.without_changes, Reached::Already);
@@ -192,7 +234,9 @@ fn nitrate_has_its_day() {
 fn with_animals_a_week_of_none_finishes() {
     let mut s = Story::new(Animals::Present);
     s.happens(0.0, Happened::Fed(Some(0.3)));
-    for (day, a, n) in [(2.0, 0.6, 0.1), (6.0, 1.6, 0.5), (10.0, 0.8, 1.6), (14.0, 0.3, 2.2), (17.0, 0.0, 1.0), (19.0, 0.0, 0.4)] {
+    let pairs =
+        [(2.0, 0.6, 0.1), (6.0, 1.6, 0.5), (10.0, 0.8, 1.6), (14.0, 0.3, 2.2), (17.0, 0.0, 1.0), (19.0, 0.0, 0.4)];
+    for (day, a, n) in pairs {
         s.pair(day, a, n);
     }
     let f = s.ask(19.1);

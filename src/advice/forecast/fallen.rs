@@ -1,6 +1,6 @@
-//! Whether ammonia and nitrite have measurably fallen.
+//! Whether ammonia has measurably fallen, and become something.
 
-use crate::advice::book::{Book, Happened, Kind, Measured};
+use crate::advice::book::{Book, Happened, Kind, Measured, Shown};
 use crate::advice::evidence::{Evidence, Weight};
 
 /// By how much a dose may fall short of what was logged.
@@ -34,29 +34,8 @@ pub(super) fn fallen<'b>(book: &Book, evidence: &Evidence<'b>) -> Option<(Option
     None
 }
 
-/// Whether nitrite fell between two tests by more than their bounds and a water change explain.
-pub(super) fn nitrite(book: &Book, evidence: &Evidence<'_>) -> bool {
-    let mut most: Option<(f64, jiff::Timestamp)> = None;
-    for r in evidence.of_kind(Kind::Nitrite).filter(|r| evidence.weight(r) == Weight::Full) {
-        if let Some((low, at)) = most {
-            let changes = book.events.iter().filter(|e| at < e.at && e.at < r.at);
-            let left: f64 = changes
-                .map(|e| match e.what {
-                    Happened::Changed(Some(share)) => 1.0 - share,
-                    // Of unknown size: perhaps all of it.
-                    Happened::Changed(None) => 0.0,
-                    _ => 1.0,
-                })
-                .product();
-            if r.span.high < low * left {
-                return true;
-            }
-            if low * left >= r.span.low {
-                most = Some((low * left, r.at));
-                continue;
-            }
-        }
-        most = (r.span.low > 0.0).then_some((r.span.low, r.at));
-    }
-    false
+/// Whether a test that counts in full showed nitrite or nitrate, which is what ammonia becomes.
+pub(super) fn converted(evidence: &Evidence<'_>) -> bool {
+    let shown = |r: &Measured| matches!(r.shown, Shown::Some | Shown::Above) && evidence.weight(r) == Weight::Full;
+    [Kind::Nitrite, Kind::Nitrate].into_iter().any(|kind| evidence.of_kind(kind).any(shown))
 }

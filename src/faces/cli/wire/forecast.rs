@@ -21,7 +21,8 @@ pub struct PlanForecast {
 /// When the cycle is finished.
 #[derive(Debug, Serialize)]
 pub struct FinishOut {
-    /// `done`, `range`, or why there is no date: `not-fallen`, `stalled`, `early`, `long`, `blocked`, `old-tests`, `too-far`.
+    /// `done`, `range`, or why there is no date: `not-fallen`, `early`, `long`, `alkalinity-unknown`, `stalled`, `blocked`,
+    /// `old-tests`, `too-far`.
     pub answer: &'static str,
     /// Four times in five between `early` and `late`; null where no date is given, `late` and `middle` also where they lie too
     /// far off.

@@ -1,7 +1,7 @@
 //! `plan forecast`.
 
-use crate::advice;
 use super::Desk;
+use crate::advice;
 use crate::faces::cli::trouble::{Exit, Trouble};
 use crate::faces::cli::verb::status::SEED;
 use crate::faces::cli::wire::PlanForecast;
