@@ -12,6 +12,7 @@ mod corrections;
 mod due;
 mod effort;
 mod events;
+mod forecasts;
 mod hazards;
 mod help;
 mod keeping;

@@ -9,6 +9,7 @@ mod cards;
 mod chart;
 mod cli;
 mod demo;
+mod forecast;
 mod hostile;
 mod intake;
 mod kitfile;

@@ -8,7 +8,7 @@ use super::statement::Statement;
 use crate::water::Span;
 
 /// mg/L N in 1 mg/L of the book's units.
-fn as_n(kind: Kind) -> f64 {
+pub(super) fn as_n(kind: Kind) -> f64 {
     use crate::water::Species;
     let n = Species::AmmoniaN.molar_mass();
     match kind {

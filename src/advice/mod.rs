@@ -19,6 +19,7 @@ mod danger;
 mod doubt;
 mod due;
 mod evidence;
+pub mod forecast;
 mod fresh;
 mod from_log;
 mod kind;
@@ -42,6 +43,7 @@ pub use danger::{Danger, Hazard, Level, Line};
 pub use due::{Due, due};
 pub use evidence::Weight;
 
+pub use forecast::{Finish, Forecast, When, Why, forecast};
 pub use fresh::{Fresh, fresh, resting_on};
 pub use from_log::TestFacts;
 pub use moved::{moved, moved_by};

@@ -56,6 +56,8 @@ rules! {
     KeepAlive "keep-alive", "Ammonia every two to three days until animals come (DeLong & Losordo; common practice).";
     ChangeRule "change", "Mass balance; at most half of the water at once, temperature within 2 °C, common practice.";
     PhRise "ph-rise", "A higher pH turns ammonium into free ammonia: Emerson 1975.";
+    Forecast "forecast", "Two groups of nitrifiers after Monod, constants of Tchobanoglous et al. 2014 and others as a prior, fitted to the log; two doses in a row gone in a day is finished.";
+    NitrateTrend "nitrate-trend", "Mass balance over tests and water changes; the limit is common practice.";
     RetestRule "retest", "How long a result stays of use, by danger and stage; common practice.";
     FirstHelp "first-help", "Air, no food, checks and matched water help in most troubles, common practice; an aquatic vet judges the fish.";
     SaltCaution "salt", "Salt holds nitrite off fish (SRAC 462) and harms plants and some animals.";

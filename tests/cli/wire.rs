@@ -285,6 +285,7 @@ documents! {
         trouble: Vec<Statement>,
         danger: Danger,
         stage: StageOf,
+        forecast: Option<Finish>,
         today: Vec<Statement>,
         next: NextTest,
         doubts: Vec<Statement>,
@@ -318,6 +319,24 @@ documents! {
         why: Vec<Statement>,
     }
     NextTest { at: String, overdue_hours: Option<f64>, tests: Vec<String>, why: Statement, }
+    PlanForecast { tank: String, finish: Finish, nitrate: Nitrate, }
+    Finish {
+        answer: String,
+        early: Option<String>,
+        middle: Option<String>,
+        late: Option<String>,
+        statements: Vec<Statement>,
+    }
+    Nitrate {
+        limit: f64,
+        daily: Option<f64>,
+        daily_lower: Option<f64>,
+        daily_upper: Option<f64>,
+        without_changes: Reached,
+        with_changes: Reached,
+        statements: Vec<Statement>,
+    }
+    Reached { answer: String, early: Option<String>, late: Option<String>, }
     TankSummary { tank: String, text: String, }
 
     KitLine { name: String, revision: String, card: Option<String>, tests: Vec<TestLine>, }

@@ -15,6 +15,9 @@ pub(in crate::faces::cli) struct Args {
     tank: Option<String>,
 }
 
+/// The seed of all forecasts: a log that did not change gives the same dates at the same time.
+pub(super) const SEED: u64 = 20;
+
 pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> Result<Exit, Trouble> {
     let Some(log) = home.log_if_any()? else {
         if let Some(name) = args.tank {
@@ -28,13 +31,19 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         None => log.tanks()?,
     };
     let kits = home.kit_facts()?;
-    let mut reviews = Vec::with_capacity(tanks.len());
+    let whole = args.tank.is_some() || tanks.len() == 1;
+    let (mut reviews, mut forecast) = (Vec::with_capacity(tanks.len()), None);
     for tank in &tanks {
-        reviews.push(advice::review(&book(&log, tank, &kits)?, world.now));
+        let book = book(&log, tank, &kits)?;
+        reviews.push(advice::review(&book, world.now));
+        // A line for each tank has no room for it.
+        forecast = whole.then(|| advice::forecast(&book, world.now, SEED));
     }
     advice::worst_first(&mut reviews);
     let zone = |r: &Review| tanks.iter().find(|t| t.name == r.tank).map(|t| intake::zone(&t.zone));
-    let shown = reviews.iter().map(|r| TankStatus::of(r, &zone(r).unwrap_or(jiff::tz::TimeZone::UTC))).collect();
-    world.show(&StatusShown::of(shown, args.tank.is_some() || tanks.len() == 1))?;
+    let shown =
+        reviews.iter().map(|r| TankStatus::of(r, forecast.as_ref(), &zone(r).unwrap_or(jiff::tz::TimeZone::UTC)));
+    let shown = shown.collect();
+    world.show(&StatusShown::of(shown, whole))?;
     Ok(Exit::Done)
 }

@@ -14,6 +14,7 @@
 //! | `plan dose`, `change`, `change --every` | [`PlanDosed`], [`PlanChanged`], [`PlanRoutine`] |
 //! | `plan stock`, `capacity`, `seed`, `ammonia` | [`PlanStocked`], [`PlanCapacity`], [`PlanSeeded`], [`PlanAmmonia`] |
 //! | `plan due` | [`DueList`] |
+//! | `plan forecast` | [`PlanForecast`] |
 //! | `plan standards` | [`PlanStandards`] |
 //! | `wait` | [`WaitDone`] |
 //! | `serve` | [`Serving`]; `pair`: [`PairingCode`]; `phones`: [`PhoneList`]; `forget`: [`PhonesForgotten`] |
@@ -29,6 +30,7 @@ mod card;
 mod chart;
 mod check;
 mod event;
+mod forecast;
 mod kit;
 mod kitcheck;
 mod kitcontrol;
@@ -54,6 +56,7 @@ pub use card::{CardEnrolled, CardLine, CardList, CardPrinted, CardShown};
 pub use chart::{ChartShown, LimitOut, MarkOut, ResultOut, TrendOut};
 pub use check::{CardsChecked, PhotoChecked};
 pub use event::{EventAdded, EventList, EventOut};
+pub use forecast::{FinishOut, NitrateOut, PlanForecast, ReachedOut};
 pub use kit::{KitAdded, KitChanged, KitLine, KitList, KitShown};
 pub use kitcheck::KitChecked;
 pub use kitcontrol::KitControlled;

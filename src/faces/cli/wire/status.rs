@@ -1,6 +1,7 @@
 //! What the log shows of tanks, and what to do.
 
 use super::Document;
+use super::forecast::FinishOut;
 use crate::advice::{self, Danger, Level, Next, Review, StageShown, Statement};
 use crate::faces::cli::words::columns;
 use jiff::Timestamp;
@@ -25,6 +26,8 @@ pub struct TankStatus {
     pub trouble: Vec<StatementOut>,
     pub danger: DangerOut,
     pub stage: StageOut,
+    /// When the cycle is finished; null where `status` shows several tanks, and in a tank that is cycled.
+    pub forecast: Option<FinishOut>,
     /// What to do today, most urgent first.
     pub today: Vec<StatementOut>,
     pub next: NextOut,
@@ -221,7 +224,7 @@ impl<'z> Clock<'z> {
 }
 
 impl TankStatus {
-    pub(in crate::faces::cli) fn of(r: &Review, zone: &TimeZone) -> Self {
+    pub(in crate::faces::cli) fn of(r: &Review, forecast: Option<&advice::Forecast>, zone: &TimeZone) -> Self {
         let clock = Clock { zone, now: r.now };
         let (danger, stage, next) = (clock.danger(&r.danger), clock.stage(&r.stage), clock.next(&r.next));
         let symbol = if r.trouble.is_empty() { danger.symbol } else { Level::Urgent.symbol() };
@@ -237,6 +240,7 @@ impl TankStatus {
             trouble: clock.statements(&r.trouble),
             danger,
             stage,
+            forecast: forecast.map(|f| FinishOut::of(&f.finish, &clock)).filter(|f| f.answer != "done"),
             today: clock.statements(&r.today),
             next,
             doubts: clock.statements(&r.doubts),
@@ -259,6 +263,7 @@ impl TankStatus {
         }
         writeln!(out, "Stage of the cycle: {}", self.stage.text)?;
         self.stage.why.iter().try_for_each(|s| s.line(out))?;
+        self.forecast.iter().try_for_each(|f| f.line(out))?;
         section(out, "Today:", &self.today)?;
         writeln!(out, "Next test: {}", self.next.said)?;
         writeln!(out, "  {}", self.next.why.text)?;
@@ -276,7 +281,7 @@ impl StatementOut {
         }
     }
 
-    fn line(&self, out: &mut dyn Write) -> io::Result<()> {
+    pub(in crate::faces::cli::wire) fn line(&self, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "  {}{}", self.text, self.behind())
     }
 }

@@ -5,6 +5,7 @@ mod capacity;
 mod change;
 mod dose;
 mod due;
+mod forecast;
 mod load;
 mod seed;
 mod standards;
@@ -40,6 +41,8 @@ enum PlanVerb {
     Ammonia(ammonia::Args),
     /// Which tests are due, as a list or a calendar file
     Due(due::Args),
+    /// When the cycle is finished and nitrate reaches its limit, as ranges
+    Forecast(forecast::Args),
     /// Standards made at home for a test: what to weigh and to dilute, and how well they are known
     Standards(standards::Args),
 }
@@ -53,6 +56,7 @@ pub(in crate::faces::cli) fn run(args: Args, home: &Home, world: &mut World) -> 
         PlanVerb::Seed(args) => seed::run(&args, home, world),
         PlanVerb::Ammonia(args) => ammonia::run(&args, home, world),
         PlanVerb::Due(args) => due::run(&args, home, world),
+        PlanVerb::Forecast(args) => forecast::run(&args, home, world),
         PlanVerb::Standards(args) => standards::run(args, home, world),
     }
 }
