@@ -172,5 +172,5 @@ fn is_root() -> bool {
 pub fn run(test: impl Future<Output = ()>) {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     // A browser that does not answer must not hold up the tests for ever.
-    runtime.block_on(async { tokio::time::timeout(3 * PATIENCE, test).await.expect("the browser answers") });
+    runtime.block_on(async { tokio::time::timeout(PATIENCE * 3 / 2, test).await.expect("the browser answers") });
 }
