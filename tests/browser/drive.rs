@@ -18,6 +18,7 @@ pub struct Browser {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum With {
     Script,
+    /// The driver cannot press or type there, only look: forms without script are sent in `web`.
     NoScript,
     Dark,
 }
@@ -52,15 +53,18 @@ impl Browser {
         if is_root() {
             args.push("--no-sandbox".into());
         }
+        if with == With::NoScript {
+            args.push("--blink-settings=scriptEnabled=false".into());
+        }
         if with == With::Dark {
             args.push("--force-dark-mode".into());
         }
-        let script = if with == With::NoScript { 2 } else { 1 };
         let capabilities = json!({
             "browserName": "chrome",
+            // Whether a page is there is asked by a script, which is not answered where scripts are forbidden.
+            "pageLoadStrategy": if with == With::NoScript { "none" } else { "normal" },
             "goog:chromeOptions": {
                 "args": args,
-                "prefs": { "profile.managed_default_content_settings.javascript": script },
                 // A phone of 360 by 740 points.
                 "mobileEmulation": { "deviceMetrics": { "width": 360, "height": 740, "pixelRatio": 2.0, "touch": true } },
             },
@@ -103,10 +107,21 @@ impl Browser {
         let path = format!(
             "//a[normalize-space()='{name}'] | //button[normalize-space()='{name}'] | //label[normalize-space()='{name}']"
         );
-        let found = self.client.find(Locator::XPath(&path)).await;
-        match found {
-            Ok(element) => element.click().await.unwrap(),
-            Err(e) => panic!("nothing is called '{name}': {e}; {}", self.words().await),
+        // A page that is shown anew when a photo was read has its buttons anew.
+        let since = Instant::now();
+        loop {
+            let found = self.client.find(Locator::XPath(&path)).await;
+            let pressed = match found {
+                Ok(element) => element.click().await,
+                Err(e) => Err(e),
+            };
+            match pressed {
+                Ok(()) => return,
+                Err(e) if since.elapsed() > PATIENCE / 4 => {
+                    panic!("nothing is called '{name}': {e}; {}", self.words().await)
+                }
+                Err(_) => tokio::time::sleep(Duration::from_millis(50)).await,
+            }
         }
     }
 

@@ -69,8 +69,8 @@ fn a_timer_counts_down_without_and_with_script() {
         for with in [With::NoScript, With::Script] {
             let browser = Browser::open(with).await;
             browser.go(&server, &format!("/tank/{id}/wait")).await;
-            let text = browser.words().await;
-            assert!(text.contains("nitrite") && text.contains("minutes to the photo"), "{text}");
+            let text = browser.until("minutes to the photo").await;
+            assert!(text.contains("nitrite"), "{text}");
             if with == With::Script {
                 let shown = |t: &str| t.lines().find(|l| l.contains("minutes to the photo")).map(str::to_string);
                 let first = shown(&text);
@@ -83,13 +83,15 @@ fn a_timer_counts_down_without_and_with_script() {
 }
 
 #[test]
-fn an_event_is_logged_without_script() {
+fn an_event_is_logged_step_by_step() {
     let (house, server) = demo();
     let id = server.get("/").text().split("href=\"/tank/").nth(1).unwrap().split('"').next().unwrap().to_string();
     run(async {
-        let browser = Browser::open(With::NoScript).await;
+        let browser = Browser::open(With::Script).await;
         browser.go(&server, &format!("/tank/{id}")).await;
+        browser.until("Next test").await;
         browser.press("Log").await;
+        browser.until("What happened?").await;
         browser.press("Feeding").await;
         browser.until("grams, such as").await;
         browser.fill("words", "0.5 g flakes").await;

@@ -69,7 +69,7 @@ fn pair_send_see_keep_and_find_again() {
         assert_eq!(logged(&house), [], "nothing is logged before it is kept");
         browser.press("Keep").await;
         browser.until("Kept.").await;
-        browser.press("History").await;
+        browser.go(&server, &format!("/tank/{}/history?span=all", tank(&house))).await;
         let history = browser.until("mg/L NO2-").await;
         assert!(history.contains("30 Nov 2024"), "{history}");
         browser.fits().await;
@@ -85,20 +85,21 @@ fn pair_send_see_keep_and_find_again() {
 }
 
 #[test]
-fn without_script_a_photo_is_read_and_a_blurred_one_is_refused_with_its_reason() {
+fn a_blurred_photo_is_refused_with_its_reason_and_another_is_read() {
     let house = house();
     let server = Server::start(&house, &[]);
     run(async {
-        let browser = Browser::open(With::NoScript).await;
+        let browser = Browser::open(With::Script).await;
         browser.go(&server, &format!("/tank/{}/read", tank(&house))).await;
+        browser.until("What stands where").await;
         browser.choose("station-C", "ammonia").await;
         browser.give("photos", &photo("thursday-blurred.jpg")).await;
         browser.press("Send and read").await;
         let text = browser.until("Not read").await;
         assert!(text.contains("retake the photo") && text.contains("Read it by eye instead"), "{text}");
-        browser.fits().await;
         browser.press("Discard").await;
         browser.go(&server, &format!("/tank/{}/read", tank(&house))).await;
+        browser.until("What stands where").await;
         browser.choose("station-A", "pH").await;
         browser.choose("station-C", "nitrite").await;
         browser.give("photos", &photo("saturday.jpg")).await;
@@ -119,6 +120,7 @@ fn several_photos_each_have_their_state() {
     run(async {
         let browser = Browser::open(With::Script).await;
         browser.go(&server, &format!("/tank/{}/read", tank(&house))).await;
+        browser.until("What stands where").await;
         browser.choose("station-A", "pH").await;
         browser.choose("station-C", "nitrite").await;
         browser.give("photos", &photo("saturday.jpg")).await;

@@ -4,7 +4,7 @@
 //! often as photos were taken there; over the test's range, half evenly and half as the last readings lie. Widths count on the
 //! scale on which a test's standards are about evenly spaced, the root of the concentration as a share of the top's, so that tests
 //! can be compared. Each standard that could be made (every value the test has, the middle of every gap, none) is tried at each of
-//! the places: the variance that reading a sample would have is predicted to first order, see [`sight`].
+//! the places: the variance that reading a sample would have is predicted to first order, see `sight`.
 
 mod sight;
 

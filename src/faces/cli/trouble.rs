@@ -44,7 +44,7 @@ pub(super) enum Trouble {
     #[error(transparent)]
     Chart(#[from] ChartError),
     #[error(transparent)]
-    Serve(#[from] ServeError),
+    Serve(Box<ServeError>),
     /// A file that was to be written or read.
     #[error("cannot {doing} {}: {source}", path.display())]
     File { doing: &'static str, path: PathBuf, source: io::Error },
@@ -115,10 +115,19 @@ impl Trouble {
                     Exit::Storage
                 }
             }
-            Self::Serve(ServeError::Phones(PhonesError::Unknown { .. })) => Exit::Usage,
-            Self::Serve(ServeError::Phones(_) | ServeError::Photos(_)) => Exit::Storage,
-            Self::Print(_) | Self::Chart(_) | Self::Serve(_) | Self::Measured { .. } => Exit::Failed,
+            Self::Serve(e) => match &**e {
+                ServeError::Phones(PhonesError::Unknown { .. }) => Exit::Usage,
+                ServeError::Phones(_) | ServeError::Photos(_) => Exit::Storage,
+                _ => Exit::Failed,
+            },
+            Self::Print(_) | Self::Chart(_) | Self::Measured { .. } => Exit::Failed,
         }
+    }
+}
+
+impl From<ServeError> for Trouble {
+    fn from(e: ServeError) -> Self {
+        Self::Serve(Box::new(e))
     }
 }
 

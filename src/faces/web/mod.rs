@@ -2,7 +2,7 @@
 //!
 //! Takes a [`Site`] (the home folder, the clock) and requests; gives pages. Promises: every page works without JavaScript and holds
 //! all it needs, nothing is fetched from elsewhere; meaning is in words and numbers, never in colour alone; a name that somebody
-//! typed never becomes a path; a request from another site, or by another name than the server's own, is refused ([`door`]).
+//! typed never becomes a path; a request from another site, or by another name than the server's own, is refused (`door`).
 //! Never: judges a value or knows a rule. Handlers call intake, log and advice.
 //!
 //! # Where things are

@@ -93,10 +93,11 @@ pub(in crate::faces::web) async fn phones(State(site): State<Arc<Site>>, headers
 pub(in crate::faces::web) async fn forget(State(site): State<Arc<Site>>, typed: Fields) -> Result<Redirect, Fail> {
     let done = apart(site, move |site| {
         let phones = &site.door.phones;
-        Ok(match typed.some("all") {
+        match typed.some("all") {
             Some(_) => phones.forget_all()?,
             None => phones.forget(typed.one("phone"))?,
-        })
+        }
+        Ok(())
     });
     done.await?;
     Ok(Redirect::to("/phones"))

@@ -189,7 +189,7 @@ impl Phones {
         let hash = hash(token);
         let kept = self.read()?;
         // Every one is looked at, so that the time tells nothing of which it was.
-        let own = kept.phones.iter().filter(|s| same(&s.hash, &hash)).filter(|s| s.lives(now)).next_back();
+        let own = kept.phones.iter().filter(|s| same(&s.hash, &hash)).rfind(|s| s.lives(now));
         let Some(session) = own else { return Ok(false) };
         if now.duration_since(session.used) >= NOTED {
             // A disk that is full shuts nobody out.
