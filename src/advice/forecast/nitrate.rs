@@ -246,9 +246,9 @@ mod tests {
         // Half the water a fortnight: 24, 28.5, 30.75, 31.875, 32.44 before the changes, 33 in the long run.
         assert_eq!(trend.reaches(40.0, 0.0, Some((0.5, 14.0))), None);
         assert_eq!(trend.reaches(32.0, 0.0, Some((0.5, 14.0))), Some(70));
-        // Production a fifth up or down, and two deviations of what is there.
-        assert_eq!(trend.reaches(40.0, 1.0, None), Some(25));
-        assert_eq!(trend.reaches(40.0, -1.0, None), Some(38));
+        // Production a half up or down, and two deviations of what is there.
+        assert_eq!(trend.reaches(40.0, 1.0, None), Some(20));
+        assert_eq!(trend.reaches(40.0, -1.0, None), Some(60));
         trend.covariance[0][0] = 4.0;
         assert_eq!(trend.reaches(12.0, 1.0, None), Some(1));
     }

@@ -63,7 +63,7 @@ fn near_the_top_a_value_is_drawn_inwards() {
     assert!((0.45..0.48).contains(&found.above), "{found:?}");
     // Well within nothing moves: 1 mg/L is the third position.
     let within = invert(&own, &seen(1.0), false);
-    assert!((within.position - 3.0).abs() < 0.05 && within.above < 1e-6, "{within:?}");
+    assert!((within.position - 3.0).abs() < 0.1 && within.above < 1e-6, "{within:?}");
     // Far beyond it is still 'above' with near certainty, and the interval ends where the path is not followed.
     let beyond = invert(&own, &seen(9.0), false);
     assert!(beyond.above > 0.95 && beyond.upper <= 6.5, "{beyond:?}");
