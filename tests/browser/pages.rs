@@ -20,17 +20,20 @@ fn pages(server: &Server) -> Vec<String> {
     let after = |text: &str, from: &str| text.split(from).nth(1).unwrap().split('"').next().unwrap().to_string();
     let id = after(&server.get("/").text(), "href=\"/tank/");
     let reading = after(&server.get(&format!("/tank/{id}/history?span=all")).text(), "href=\"/reading/");
-    let own = ["", "/history?span=all", "/event", "/event?kind=media-moved", "/wait", "/trouble"];
+    let own = ["", "/history?span=all", "/event", "/event?kind=media-moved", "/wait", "/trouble", "/facts", "/read"];
     let own = own.iter().map(|part| format!("/tank/{id}{part}"));
-    let more = ["/", "/tank/new", "/print", "/pair", "/phones", "/nothing-here"].map(String::from);
-    own.chain([format!("/reading/{reading}")]).chain(more).collect()
+    let setup = ["/setup", "/card", "/card/enrol", "/card/check", "/kit", "/kit/new"].map(String::from);
+    let kit = after(&server.get("/kit").text(), "href=\"/kit/").split('/').next().unwrap().to_string();
+    let kit = ["", "/add", "/shades", "/check", "/standards"].map(|part| format!("/kit/{kit}{part}"));
+    let more = ["/photo", "/", "/tank/new", "/print", "/pair", "/phones", "/nothing-here"].map(String::from);
+    own.chain([format!("/reading/{reading}")]).chain(setup).chain(kit).chain(more).collect()
 }
 
 #[test]
 fn every_page_fits_and_is_accessible() {
     let (_house, server) = demo();
     let pages = pages(&server);
-    assert!(pages.len() >= 13);
+    assert!(pages.len() >= 27);
     run(async {
         for with in [With::Script, With::Dark] {
             let browser = Browser::open(with).await;
