@@ -97,7 +97,7 @@ fn a_blurred_photo_is_refused_with_its_reason_and_another_is_read() {
         browser.press("Send and read").await;
         let text = browser.until("Not read").await;
         assert!(text.contains("retake the photo") && text.contains("Read it by eye instead"), "{text}");
-        browser.press("Discard").await;
+        browser.press("Discard and take another").await;
         browser.go(&server, &format!("/tank/{}/read", tank(&house))).await;
         browser.until("What stands where").await;
         browser.choose("station-A", "pH").await;
