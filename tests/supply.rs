@@ -132,3 +132,18 @@ fn nothing_here_talks_over_a_network() {
     assert!(looked > 100 && found.is_empty(), "{looked} files, {found:?}");
     assert_eq!(listening, 1, "one place listens");
 }
+
+#[test]
+fn no_library_wants_a_newer_compiler_than_this_says() {
+    let metadata = metadata();
+    let own = metadata.root_package().unwrap().rust_version.clone().expect("the manifest says it");
+    let newer: Vec<String> = metadata
+        .packages
+        .iter()
+        .filter(|p| p.rust_version.as_ref().is_some_and(|v| *v > own))
+        .map(|p| format!("{} wants {}", p.name, p.rust_version.as_ref().unwrap()))
+        .collect();
+    assert!(newer.is_empty(), "{own}: {newer:?}");
+    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    assert!(readme.contains(&format!("(https://www.rust-lang.org) {}.{} or newer", own.major, own.minor)));
+}

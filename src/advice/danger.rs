@@ -104,6 +104,11 @@ impl Line {
         self.act_as() == Level::None && self.unknown_since.is_some()
     }
 
+    /// Its sign: that of the level to act as for, or that nothing is known.
+    pub fn symbol(&self) -> &'static str {
+        if self.is_unknown() { "?" } else { self.act_as().symbol() }
+    }
+
     /// The level in words.
     pub fn words(&self) -> String {
         let mut out = match self.may_be {
@@ -139,6 +144,11 @@ impl Danger {
     /// Whether nothing worse than none was shown, and that not for all that must be known either.
     pub fn is_unknown(&self) -> bool {
         self.act_as() == Level::None && (self.untested || self.unknown_since.is_some())
+    }
+
+    /// As [`Line::symbol`].
+    pub fn symbol(&self) -> &'static str {
+        if self.is_unknown() { "?" } else { self.act_as().symbol() }
     }
 
     /// In words.

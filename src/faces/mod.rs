@@ -15,3 +15,4 @@ pub mod print;
 pub mod report;
 mod stroke;
 pub mod web;
+mod words;

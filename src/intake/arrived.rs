@@ -1,13 +1,13 @@
 //! Reading a photo that came by the page, and what the log has and would have of it.
 
-use super::enter::{key, new_sample, same_vial};
+use super::enter::{Draft, drafts, same_vial};
 use super::{
     At, ByHand, Chart, Given, HandError, Home, Incoming, IntakeError, PROGRAM, PhotoKey, Raw, Ready, Sayings, Sent,
     When, correct,
 };
 use crate::card::Layout;
 use crate::curve::{Kit, Test};
-use crate::log::{Filter, Id, Log, NewReading, Origin, Reading, Shown, Status, Tank};
+use crate::log::{Filter, Id, Log, Origin, Reading, Status, Tank};
 use crate::photo::Limits;
 use jiff::Timestamp;
 use std::collections::BTreeMap;
@@ -59,30 +59,21 @@ impl Incoming {
         let showing = sent.given(log)?.shown(&mut opened, home, log, &Sayings::default(), layout)?;
         let at = sent.taken.as_deref().map(At::parse).transpose()?;
         let when = When { at, clock: None, file_time: sent.snapped };
-        showing.read(opened, standing, &when, log, layout, now)
+        let mut ready = showing.read(opened, standing, &when, log, layout, now)?;
+        ready.placed(&mut home.places(Some(log))?);
+        Ok(ready)
     }
 }
 
 impl Ready {
     /// Its samples as readings that the log would give back, in their order. Nothing is written.
     pub fn unwritten(&self, layout: &Layout, now: Timestamp) -> Result<Vec<Reading>, IntakeError> {
-        let (look, bench) = (&self.look, self.showing.bench(layout));
-        let (kit, card) = (bench.kit, &bench.card.reference);
-        let shown = Shown {
-            photo: look.opened.for_log(&look.capture),
-            station: String::new(),
-            kit_revision: Some(kit.revision.as_str().to_string()),
-            card_revision: card.revision.clone(),
+        let bench = self.showing.bench(layout);
+        let one = |draft: Draft<'_>| {
+            let tank = draft.sample.target.tank().and_then(|id| bench.tanks.iter().find(|t| t.id == id));
+            draft.new.unwritten(&draft.sample, tank.map(|t| t.name.as_str()), now)
         };
-        let one = |said| {
-            let said: &crate::reading::SampleReading = said;
-            let test = kit.value.test(&said.test)?;
-            let sample = new_sample(look, said, &bench, now);
-            let tank = sample.target.tank().and_then(|id| bench.tanks.iter().find(|t| t.id == id));
-            let new = NewReading::of_photo(key(&kit.name, test), said, shown.clone(), PROGRAM);
-            Ok(new.unwritten(&sample, tank.map(|t| t.name.as_str()), now))
-        };
-        look.reading.samples.iter().map(one).collect()
+        Ok(drafts(&self.look, &bench, now)?.into_iter().map(one).collect())
     }
 
     /// Whether the log has a reading of every sample in it.

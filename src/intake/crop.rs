@@ -54,6 +54,16 @@ pub fn crops(
     Ok(out)
 }
 
+/// Whether there may be a crop of a reading: its original is kept. Nothing is decoded.
+pub fn may_crop(home: &Home, reading: &Reading) -> Result<bool, IntakeError> {
+    let Some((hash, ..)) = shown(reading) else { return Ok(false) };
+    Ok(original(&home.kept_photos()?, hash).is_some())
+}
+
+fn original<'k>(kept: &'k [PathBuf], hash: &str) -> Option<&'k PathBuf> {
+    kept.iter().find(|p| p.file_stem().is_some_and(|s| s.to_string_lossy() == hash))
+}
+
 /// A reading's photo, kit and station.
 fn shown(reading: &Reading) -> Option<(&str, &str, &str)> {
     Some((reading.photo.as_deref()?, reading.test.kit.as_deref()?, reading.station.as_deref()?))
@@ -69,9 +79,7 @@ fn all_of<'r>(
     layout: &Layout,
 ) -> Result<BTreeMap<String, Crop>, IntakeError> {
     let none = BTreeMap::new;
-    let Some(path) = kept.iter().find(|p| p.file_stem().is_some_and(|s| s.to_string_lossy() == hash)) else {
-        return Ok(none());
-    };
+    let Some(path) = original(kept, hash) else { return Ok(none()) };
     let Ok(kit) = home.kit(Some(kit)) else { return Ok(none()) };
     let Ok(card) = home.card_for(None, &kit.value, layout) else { return Ok(none()) };
     let photo = open(path, &Limits::default())?.photo;

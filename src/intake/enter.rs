@@ -53,31 +53,17 @@ pub fn enter(
     again: bool,
     now: Timestamp,
 ) -> Result<Vec<Noted>, IntakeError> {
-    let (kit, card) = (bench.kit, &bench.card.reference);
-    let shown = Shown {
-        photo: look.opened.for_log(&look.capture),
-        station: String::new(),
-        kit_revision: Some(kit.revision.as_str().to_string()),
-        card_revision: card.revision.clone(),
-    };
-    let plan = look.reading.samples.iter().map(|said| {
-        let test = kit.value.test(&said.test)?;
-        let place = look.place.as_ref().and_then(Placed::kept).filter(|_| said.light.is_some());
-        let new = NewReading { place, ..NewReading::of_photo(key(&kit.name, test), said, shown.clone(), PROGRAM) };
-        let before = look.standing.iter().find(|r| same_vial(r, said, test));
-        Ok((new, before, new_sample(look, said, bench, now)))
-    });
-    let plan = plan.collect::<Result<Vec<_>, IntakeError>>()?;
+    let drafts = drafts(look, bench, now)?;
     let noted = log.write(now, |w| {
         let mut strip = None;
         let mut out = Vec::new();
-        for (new, before, sample) in &plan {
+        for Draft { new, before, sample } in &drafts {
             let whose = match strip.or(look.of_sample) {
                 Some(id) => Whose::Sample(id),
                 None => Whose::New(sample),
             };
             let (noted, id) = one(w, whose, new, *before, again)?;
-            if kit.value.kind == Kind::Strip {
+            if bench.kit.value.kind == Kind::Strip {
                 // All pads of a strip were held into one sample of water.
                 strip = strip.or(id);
             }
@@ -86,6 +72,33 @@ pub fn enter(
         Ok(out)
     })?;
     Ok(noted)
+}
+
+/// What is to be written of one sample of a photo.
+pub(super) struct Draft<'l> {
+    pub(super) new: NewReading,
+    pub(super) sample: NewSample,
+    /// What the log has of it.
+    pub(super) before: Option<&'l Reading>,
+}
+
+/// What is to be written of a photo's samples, in their order.
+pub(super) fn drafts<'l>(look: &'l Look, bench: &Bench<'_>, now: Timestamp) -> Result<Vec<Draft<'l>>, IntakeError> {
+    let (kit, card) = (bench.kit, &bench.card.reference);
+    let shown = Shown {
+        photo: look.opened.for_log(&look.capture),
+        station: String::new(),
+        kit_revision: Some(kit.revision.as_str().to_string()),
+        card_revision: card.revision.clone(),
+    };
+    let draft = |said: &SampleReading| {
+        let test = kit.value.test(&said.test)?;
+        let place = look.place.as_ref().and_then(Placed::kept).filter(|_| said.light.is_some());
+        let new = NewReading { place, ..NewReading::of_photo(key(&kit.name, test), said, shown.clone(), PROGRAM) };
+        let before = look.standing.iter().find(|r| same_vial(r, said, test));
+        Ok(Draft { new, sample: new_sample(look, said, bench, now), before })
+    };
+    look.reading.samples.iter().map(draft).collect()
 }
 
 /// The sample of a logged reading, whose entry is given as typed.

@@ -72,7 +72,7 @@ pub use backup::{BackedUp, BackupError, Restored, backup, restore};
 pub use calibrate::{Added, PhotoStandards, add_standards, kit_by_labels, try_standards};
 pub use clear::{ClearError, clear_at};
 pub use control::{Control, ControlDue, ControlOf, control, controls};
-pub use crop::{Crop, SIDE as CROP_SIDE, crops};
+pub use crop::{Crop, SIDE as CROP_SIDE, crops, may_crop};
 pub use enrol::{EnrolAsked, EnrolSeen, enrol, try_enrol};
 pub use enter::{Apart, Noted, enter, sample_of};
 pub use error::{Fault, IntakeError};

@@ -1,8 +1,8 @@
 //! What a photo shows and what it is read with; and the one way from there into the log.
 
 use super::{
-    At, Bench, CardInUse, Home, IntakeError, Keeping, Kept, Ledger, Look, Named, Noted, Opened, Originals, Sayings,
-    When, asks, clear_at, controls, enter, look,
+    At, Bench, CardInUse, Home, IntakeError, Keeping, Kept, Ledger, Look, Named, Noted, Opened, Originals, Places,
+    Sayings, When, asks, clear_at, controls, enter, look,
 };
 use crate::card::Layout;
 use crate::curve::Kit;
@@ -188,6 +188,15 @@ impl Showing {
 }
 
 impl Ready {
+    /// Says where it was taken, by what is known of places, and counts it there.
+    pub fn placed(&mut self, places: &mut Places) {
+        let Some(light) = self.look.light().map(<[f64]>::to_vec) else { return };
+        let (kit, photo) = (&self.showing.kit.value, self.look.opened.photo.id());
+        let placed = places.placed(&light, kit, photo);
+        places.visit(&light, Some(&kit.name), photo, self.look.capture.moment.instant);
+        self.look.place = placed;
+    }
+
     /// A reading in the log of another photo that is most likely this one, saved anew. Asked only of a photo that the log does not
     /// have.
     pub fn twin(&self, ledger: &Ledger, layout: &Layout) -> Option<IntakeError> {

@@ -1,7 +1,7 @@
 //! Tests that were started and not photographed yet.
 
-use super::{Home, IntakeError};
-use crate::log::{Event, Id, Log, ReadingTime, Start, WINDOW_MINUTES};
+use super::{IntakeError, KitFacts};
+use crate::log::{Event, Filter, Id, Log, Reading, ReadingTime, Start, WINDOW_MINUTES};
 use jiff::{SignedDuration, Timestamp};
 
 /// A start without a wait that is known is shown for this long.
@@ -21,11 +21,10 @@ pub struct Timer {
 }
 
 impl Timer {
-    fn of(event: &Event, home: &Home) -> Option<Self> {
+    fn of(event: &Event, kits: &KitFacts) -> Option<Self> {
         let start = Start::of(event)?;
         // A kit that is not here any more only says less.
-        let kit = home.kit(Some(&start.kit)).ok();
-        let test = kit.as_ref().and_then(|k| k.value.test(&start.test).ok());
+        let test = kits.kit(&start.kit).and_then(|k| k.test(&start.test).ok());
         let after = |minutes: f64| {
             start.at.instant.checked_add(SignedDuration::from_secs_f64(minutes * 60.0)).unwrap_or(start.at.instant)
         };
@@ -40,17 +39,16 @@ impl Timer {
 
 /// The started tests of a tank, or of any, whose time is not over, the next to be photographed first. One that was photographed
 /// since is left out.
-pub fn timers(home: &Home, log: &Log, tank: Id, now: Timestamp) -> Result<Vec<Timer>, IntakeError> {
+pub fn timers(kits: &KitFacts, log: &Log, tank: Id, now: Timestamp) -> Result<Vec<Timer>, IntakeError> {
     let all = log.events(None)?;
-    let own = all.iter().filter_map(|e| Timer::of(e, home));
+    let own = all.iter().filter_map(|e| Timer::of(e, kits));
     let open = own.filter(|t| t.start.tank.is_none_or(|id| id == tank) && t.last >= now && t.start.at.instant <= now);
     let mut out: Vec<Timer> = open.collect();
     if let Some(since) = out.iter().map(|t| t.start.at.instant).min() {
-        let filter = crate::log::Filter { tank: Some(tank), since: Some(since), ..crate::log::Filter::default() };
+        let filter = Filter { tank: Some(tank), since: Some(since), ..Filter::default() };
         let readings = log.readings(&filter)?;
         out.retain(|t| {
-            let same =
-                |r: &&crate::log::Reading| r.test.kit.as_ref() == Some(&t.start.kit) && r.test.name == t.start.test;
+            let same = |r: &&Reading| r.test.kit.as_ref() == Some(&t.start.kit) && r.test.name == t.start.test;
             !readings.iter().filter(same).any(|r| r.sample.photo.is_some_and(|p| p.instant >= t.start.at.instant))
         });
     }

@@ -162,6 +162,15 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// What it says, in words: the amount, or that it was not read.
+    pub fn words(&self) -> String {
+        match (&self.amount, self.status) {
+            (Some(amount), _) => amount.to_string(),
+            (None, Status::Refused) => "not read".to_string(),
+            (None, status) => status.as_str().to_string(),
+        }
+    }
+
     /// Whether a finding casts doubt on it: then it may alarm, never reassure.
     pub fn is_doubtful(&self) -> bool {
         self.findings.iter().any(|f| f.severity == Severity::Doubt)

@@ -124,7 +124,7 @@ fn ctrl_c_ends_it_cleanly_and_the_rest_is_read_later() {
     let house = week();
     let mut child = start(&house, &["read", "week", "--workers", "1"]);
     wait_for(|| readings(&house) >= 2, &mut child);
-    assert!(Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap().success());
+    crate::support::signal("INT", child.id());
     let done = child.wait_with_output().unwrap();
     let (out, err) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
     assert_eq!((done.status.code(), err.as_ref()), (Some(130), ""), "{out}");

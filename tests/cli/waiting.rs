@@ -5,7 +5,6 @@ use super::furnished;
 use super::wire::{EventList, LogList, ReadDone, WaitDone};
 use crate::support::House;
 use crate::support::shot::Shot;
-use std::process::Command;
 use tintline::intake::Home;
 use tintline::log::Log;
 
@@ -93,7 +92,7 @@ fn ctrl_c_leaves_the_start_recorded() {
     assert!(child.try_wait().unwrap().is_none(), "it counts down");
     // The handler is set right after the start is written.
     std::thread::sleep(std::time::Duration::from_millis(500));
-    assert!(Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap().success());
+    crate::support::signal("INT", child.id());
     let done = child.wait_with_output().unwrap();
     assert_eq!(done.status.code(), Some(130));
     assert!(String::from_utf8_lossy(&done.stdout).contains("The start stays recorded"));

@@ -4,7 +4,6 @@ use super::brokenoff::{start, wait_for};
 use super::week::{day, standing, week};
 use std::fs::{File, OpenOptions};
 use std::io::Write;
-use std::process::Command;
 use tintline::log::Log;
 
 #[test]
@@ -33,7 +32,7 @@ fn what_comes_in_is_read_once_it_is_complete() {
     std::fs::write(folder.join(day(3).0), day(3).1).unwrap();
     wait_for(|| logged() == 4, &mut child);
     std::thread::sleep(std::time::Duration::from_secs(8));
-    assert!(Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap().success());
+    crate::support::signal("INT", child.id());
     let done = child.wait_with_output().unwrap();
     let (out, err) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
     assert_eq!(done.status.code(), Some(3), "{out}{err}");

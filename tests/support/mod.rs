@@ -10,6 +10,12 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+/// Sends a signal, such as `INT`, to a process: by the shell's own word, as a bare system has no program for it.
+pub fn signal(name: &str, id: u32) {
+    let sent = Command::new("sh").args(["-c", &format!("kill -{name} {id}")]).status().unwrap();
+    assert!(sent.success(), "{name} to {id}");
+}
+
 /// A place for the program to live in: the folder `home`, not yet made, and the folder `desk`, where it runs.
 pub struct House {
     dir: tempfile::TempDir,

@@ -50,15 +50,14 @@ impl Server {
     /// Ends it as a keeper would; its exit code.
     #[cfg(unix)]
     pub fn stop(&mut self) -> Option<i32> {
-        self.signal("-INT");
+        self.signal("INT");
         self.ended()
     }
 
-    /// Sends it a signal, such as `-TERM`.
+    /// Sends it a signal, such as `TERM`.
     #[cfg(unix)]
     pub fn signal(&self, which: &str) {
-        let id = self.child.id().to_string();
-        assert!(Command::new("kill").args([which, &id]).status().unwrap().success());
+        super::signal(which, self.child.id());
     }
 
     /// Waits for its end; its exit code.

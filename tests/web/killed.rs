@@ -4,7 +4,6 @@ use super::phone::parts;
 use crate::cli::week;
 use crate::support::served::{Answer, Server};
 use std::collections::{BTreeMap, BTreeSet};
-use std::process::Command;
 use std::time::Duration;
 use tintline::log::Log;
 
@@ -13,7 +12,7 @@ fn killed_after<T: Send>(server: Server, delay: Duration, work: impl FnOnce(&Ser
     std::thread::scope(|scope| {
         let busy = scope.spawn(|| work(&server));
         std::thread::sleep(delay);
-        assert!(Command::new("kill").args(["-9", &server.id().to_string()]).status().unwrap().success());
+        crate::support::signal("KILL", server.id());
         busy.join().unwrap()
     })
 }

@@ -104,7 +104,7 @@ fn a_stop_finishes_what_is_being_sent() {
     write!(sending, "{head}Content-Length: 22\r\n\r\nname=shelf").unwrap();
     // Until it is accepted: another request has been answered since.
     assert_eq!(server.get("/").status, 200);
-    server.signal("-TERM");
+    server.signal("TERM");
     let since = Instant::now();
     while TcpStream::connect(server.place()).is_ok() {
         assert!(since.elapsed() < PATIENCE, "others are still let in");
@@ -125,9 +125,9 @@ fn a_second_stop_ends_at_once() {
     let head = "POST /tank/new HTTP/1.1\r\nHost: localhost\r\nOrigin: http://localhost\r\n";
     write!(sending, "{head}Content-Length: 20\r\n\r\nname").unwrap();
     assert_eq!(server.get("/").status, 200);
-    server.signal("-INT");
+    server.signal("INT");
     std::thread::sleep(std::time::Duration::from_millis(300));
-    server.signal("-INT");
+    server.signal("INT");
     assert_eq!(server.ended(), Some(130));
 }
 

@@ -1,5 +1,7 @@
 //! How things are said: aligned columns, findings with their remedies, numbers of things.
 
+pub(super) use crate::faces::words::count;
+
 use comfy_table::{Table, presets};
 use std::io::{self, Write};
 
@@ -16,11 +18,6 @@ pub(super) fn columns(out: &mut dyn Write, indent: &str, rows: Vec<Vec<String>>)
         }
     }
     table.lines().try_for_each(|line| writeln!(out, "{indent}{}", line.trim_end()))
-}
-
-/// `1 photo`, `2 photos`.
-pub(super) fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
 }
 
 /// `4:05`.

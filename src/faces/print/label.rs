@@ -7,6 +7,7 @@ use super::{PHOTO_PRINT, Paper, PrintError};
 use crate::card::labels::{EDGE, SIDE, SIZE, TOP};
 use crate::card::layout::Marker;
 use crate::faces::lettering::{self, Weight};
+use crate::log::{Label, Names};
 
 /// What is printed on a label.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,6 +18,17 @@ pub struct LabelText {
     pub words: String,
     /// What kind of thing it is, such as `tank`.
     pub kind: String,
+}
+
+impl From<&Label> for LabelText {
+    fn from(l: &Label) -> Self {
+        let kind = match &l.names {
+            Names::Test(_) => "test",
+            Names::Tank(_) => "tank",
+            _ => "water",
+        };
+        Self { number: l.number, words: l.words.clone(), kind: kind.to_string() }
+    }
 }
 
 /// Words: the largest em, the smallest, and that of the line below, mm.

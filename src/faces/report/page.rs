@@ -5,6 +5,7 @@ use super::parts;
 use crate::advice;
 use crate::faces::chart::{Chart, Skin};
 use crate::faces::markup::escape;
+use crate::faces::words::capital;
 use std::fmt::Write;
 
 pub(super) fn html(report: &Report) -> String {
@@ -13,10 +14,7 @@ pub(super) fn html(report: &Report) -> String {
     let zone = &chart.zone;
     let now = zone.to_datetime(review.now).strftime("%-d %B %Y, %H:%M");
     let name = if report.names { format!(" “{}”", review.tank) } else { String::new() };
-    let mut about = advice::tank_words(report.book, review.now);
-    if let Some(first) = about.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
+    let about = capital(&advice::tank_words(report.book, review.now));
     let day = |t| zone.to_datetime(t).strftime("%-d %b %Y").to_string();
     // Writing to a String cannot fail.
     let _ = write!(

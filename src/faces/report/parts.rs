@@ -35,7 +35,7 @@ fn item(out: &mut String, s: &Statement, now: Timestamp) {
 /// Danger, stage and next test.
 pub(super) fn glance(out: &mut String, review: &Review, zone: &TimeZone) {
     let (danger, stage, next) = (&review.danger, &review.stage, &review.next);
-    let symbol = if danger.is_unknown() { "?" } else { danger.act_as().symbol() };
+    let symbol = danger.symbol();
     let since = danger.unknown_since.map_or(String::new(), |t| format!(", since {}", moment(zone, t)));
     let tested = stage.as_of.map_or(String::new(), |t| format!(", last tested {} ago", advice::age(t, review.now)));
     let tests: Vec<&str> = next.tests.iter().map(|k| k.as_str()).collect();
@@ -113,7 +113,7 @@ pub(super) fn results(out: &mut String, report: &Report) {
             "<tr><td class=at>{}<td>{}<td>{}<td>{how}<td>{}</tr>",
             moment(&report.chart.zone, r.sample.at().instant),
             escape(&test(r, report.names)),
-            escape(&amount(r)),
+            escape(&r.words()),
             escape(&state(r)),
         );
     }
@@ -129,14 +129,6 @@ fn test(r: &Reading, names: bool) -> String {
     match &r.test.kit {
         Some(kit) if names => format!("{analyte} (kit ‘{kit}’, test ‘{}’)", r.test.name),
         _ => analyte.to_string(),
-    }
-}
-
-fn amount(r: &Reading) -> String {
-    match (&r.amount, r.status) {
-        (Some(amount), _) => amount.to_string(),
-        (None, Status::Refused) => "not read".to_string(),
-        (None, status) => status.as_str().to_string(),
     }
 }
 
@@ -163,7 +155,7 @@ pub(super) fn crops(out: &mut String, report: &Report) {
         let Some((r, data)) = report.readings.get(*i).zip(cropped::jpeg(crop).map(|j| STANDARD.encode(j))) else {
             continue;
         };
-        let words = format!("{} {}", test(r, report.names), amount(r));
+        let words = format!("{} {}", test(r, report.names), r.words());
         let at = moment(&report.chart.zone, r.sample.at().instant);
         let _ = writeln!(
             out,

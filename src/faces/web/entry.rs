@@ -4,11 +4,10 @@ use super::event::undone;
 use super::fail::Fail;
 use super::fields::Fields;
 use super::frame::{Frame, Here, shown};
-use super::history::amount;
 use super::said::moment;
 use super::site::{Site, tank};
 use crate::faces::cropped;
-use crate::finding::Severity;
+use crate::faces::words::Found;
 use crate::intake::{self, Chart};
 use crate::log::{Id, Log, LogError, Origin, Reading, Standing, Target};
 use askama::Template;
@@ -38,12 +37,6 @@ struct Page {
     wrong: Option<Fail>,
 }
 
-struct Found {
-    word: &'static str,
-    sentence: String,
-    remedy: &'static str,
-}
-
 pub(super) async fn reading(State(site): State<Arc<Site>>, Path(id): Path<String>) -> Result<Response, Fail> {
     site.log(move |site, log| {
         let reading = found(log, &id)?;
@@ -66,13 +59,9 @@ fn page(site: &Site, log: &Log, r: &Reading, typed: Fields, wrong: Option<Fail>)
     let tanks = log.tanks()?;
     let tank = tanks.iter().find(|t| Some(t.id) == r.sample.target.tank());
     let zone = intake::zone(tank.or(tanks.first()).map_or("UTC", |t| &t.zone));
-    let title = format!("{} {}", r.test.name, amount(r));
+    let title = format!("{} {}", r.test.name, r.words());
     let frame = tank.map_or_else(|| Frame::plain(&title), |t| Frame::of(t, "history", &title));
-    let of = |f: &crate::log::LoggedFinding| Found {
-        word: if f.severity == Severity::Doubt { "Doubt" } else { "Note" },
-        sentence: f.sentence.clone(),
-        remedy: f.remedy().unwrap_or_default(),
-    };
+    let place = site.home.places(Some(log))?.of_reading(r, &site.home.kit_facts()?);
     let mut facts = vec![("Taken from", r.origin.as_str().to_string())];
     let short = |hash: &Option<String>| hash.as_ref().map(|h| h.chars().take(12).collect::<String>());
     let limit = r.detection_limit.as_ref().map(ToString::to_string);
@@ -81,7 +70,7 @@ fn page(site: &Site, log: &Log, r: &Reading, typed: Fields, wrong: Option<Fail>)
         ("Kit's revision", short(&r.kit_revision)),
         ("Card's revision", short(&r.card_revision)),
         ("Station", r.station.clone()),
-        ("Place", r.place.clone()),
+        ("Place", place.map(|p| p.text)),
         ("Cannot tell from none below", limit),
         ("Dilution", r.dilution.map(|d| d.to_string())),
         ("As entered", r.entered.clone().filter(|_| r.origin != Origin::Photo)),
@@ -108,10 +97,10 @@ fn page(site: &Site, log: &Log, r: &Reading, typed: Fields, wrong: Option<Fail>)
         at: moment(&zone, r.sample.at().instant),
         stands: r.standing == Standing::Current,
         standing: r.standing.as_str(),
-        before: r.instead_of.as_ref().map(|b| amount(b)),
-        findings: r.refusal.iter().chain(&r.findings).map(of).collect(),
+        before: r.instead_of.as_ref().map(|b| b.words()),
+        findings: r.refusal.iter().chain(&r.findings).map(Found::from).collect(),
         facts,
-        pictured: !intake::crops(&site.home, std::slice::from_ref(r), &site.layout, 1).unwrap_or_default().is_empty(),
+        pictured: intake::may_crop(&site.home, r)?,
         others: tanks.iter().filter(|t| tank.is_some_and(|own| own.id != t.id)).map(Here::from).collect(),
         history: lines.iter().map(line).collect(),
         typed,
@@ -147,10 +136,7 @@ pub(super) async fn correct(
         let done = intake::correct(log, reading.id, value, &tests, &Chart::default(), reason, site.now());
         match done.map_err(Fail::from) {
             Ok(new) => Ok(Redirect::to(&format!("/reading/{new}")).into_response()),
-            Err(wrong) if wrong.status.is_client_error() => {
-                Ok((wrong.status, shown(&page(site, log, &reading, typed, Some(wrong))?)).into_response())
-            }
-            Err(wrong) => Err(wrong),
+            Err(wrong) => wrong.back(|wrong| Ok(shown(&page(site, log, &reading, typed, Some(wrong))?))),
         }
     })
     .await

@@ -6,6 +6,7 @@ use super::frame::{Frame, Here, shown};
 use super::said::moment;
 use super::site::{Site, tank};
 use crate::faces::books::book;
+use crate::faces::words::capital;
 use crate::intake::{self, At, Beside, Entered, IntakeError};
 use crate::log::{Id, Log, Tank, Undo};
 use askama::Template;
@@ -77,11 +78,7 @@ struct Form {
 
 /// A kind in plain words.
 fn plain(kind: &str) -> String {
-    let mut words = kind.replace('-', " ");
-    if let Some(first) = words.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    words
+    capital(&kind.replace('-', " "))
 }
 
 /// Without a kind, what there is and what was logged; with one, its form.
@@ -145,11 +142,7 @@ pub(super) async fn add(
         let tank = tank(log, &id)?;
         match written(log, &tank, &typed, site.now()) {
             Ok(_) => Ok(Redirect::to(&format!("/tank/{}/event", tank.id)).into_response()),
-            Err(wrong) if wrong.status.is_client_error() => {
-                let status = wrong.status;
-                Ok((status, shown(&one(log, &tank, typed, Some(wrong))?)).into_response())
-            }
-            Err(wrong) => Err(wrong),
+            Err(wrong) => wrong.back(|wrong| Ok(shown(&one(log, &tank, typed, Some(wrong))?))),
         }
     })
     .await

@@ -56,10 +56,7 @@ pub(super) async fn change(
         let tank = tank(log, &id)?;
         match changed(log, &tank, &typed, site.now()) {
             Ok(()) => Ok(Redirect::to(&format!("/tank/{}/facts", tank.id)).into_response()),
-            Err(wrong) if wrong.status.is_client_error() => {
-                Ok((wrong.status, shown(&Page::of(&tank, typed, Some(wrong)))).into_response())
-            }
-            Err(wrong) => Err(wrong),
+            Err(wrong) => wrong.back(|wrong| Ok(shown(&Page::of(&tank, typed, Some(wrong))))),
         }
     })
     .await

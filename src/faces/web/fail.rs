@@ -1,6 +1,7 @@
 //! What went wrong, as a page: the sentence, then what to do.
 
 use super::frame::{Frame, shown};
+use crate::faces::words::capital;
 use crate::intake::{Fault, IntakeError};
 use crate::log::LogError;
 use crate::store::StoreError;
@@ -25,6 +26,15 @@ impl Fail {
         remedy: impl Into<String>,
     ) -> Self {
         Self { status, code, sentence: sentence.into(), remedy: remedy.into() }
+    }
+
+    /// What was typed wrong comes back with the page it was typed on, any other fault goes on.
+    pub(super) fn back(self, page: impl FnOnce(Self) -> Result<Response, Self>) -> Result<Response, Self> {
+        let status = self.status;
+        match status.is_client_error() {
+            true => Ok((status, page(self)?).into_response()),
+            false => Err(self),
+        }
     }
 
     /// A fault of the program itself.
@@ -76,11 +86,7 @@ struct Page {
 impl IntoResponse for Fail {
     fn into_response(self) -> Response {
         let Self { status, code, sentence, remedy } = self;
-        let mut sentence = sentence;
-        if let Some(first) = sentence.get_mut(..1) {
-            first.make_ascii_uppercase();
-        }
-        let page = Page { frame: Frame::plain("Not done"), sentence, remedy, code };
+        let page = Page { frame: Frame::plain("Not done"), sentence: capital(&sentence), remedy, code };
         (status, shown(&page)).into_response()
     }
 }

@@ -2,6 +2,7 @@
 
 use super::fail::Fail;
 use super::site::Site;
+use crate::card::CardNumber;
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
@@ -25,6 +26,31 @@ impl Fields {
     /// All that was chosen under a name.
     pub(super) fn all(&self, name: &str) -> Vec<String> {
         self.0.iter().filter(|(n, _)| n == name).map(|(_, v)| v.clone()).collect()
+    }
+
+    /// A number, with a point or a comma; none where nothing was typed. `what` it is of begins the sentence if it is none.
+    pub(super) fn number(&self, name: &str, what: &str) -> Result<Option<f64>, Fail> {
+        let Some(text) = self.some(name) else { return Ok(None) };
+        let number = text.replace(',', ".").parse().ok().filter(|n: &f64| n.is_finite());
+        number.map(Some).ok_or_else(|| {
+            let sentence = format!("{what}: '{text}' is no number");
+            Fail::new(StatusCode::BAD_REQUEST, "number-malformed", sentence, "Write a number, such as 5 or 2.5.")
+        })
+    }
+
+    /// The number of a card's print; none where nothing was typed.
+    pub(super) fn card_number(&self) -> Result<Option<CardNumber>, Fail> {
+        let Some(text) = self.some("number") else { return Ok(None) };
+        text.parse().ok().and_then(CardNumber::new).map(Some).ok_or_else(|| {
+            let sentence = format!("'{text}' is no number of a card");
+            let remedy = format!("Give the one printed on it, from 1 to {}, or none.", CardNumber::MAX);
+            Fail::new(StatusCode::BAD_REQUEST, "card-number", sentence, remedy)
+        })
+    }
+
+    /// All of them.
+    pub(super) fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
     }
 
     /// One more.

@@ -10,7 +10,7 @@ use crate::faces::books::trends;
 use crate::faces::chart::{self, Chart, Skin};
 use crate::faces::report::Report;
 use crate::intake::{self, KitFacts};
-use crate::log::{Filter, Log, Origin, Reading, Status, Tank};
+use crate::log::{Filter, Log, Origin, Reading, Tank};
 use askama::Template;
 use axum::extract::{Path, RawQuery, State};
 use axum::http::header;
@@ -174,17 +174,8 @@ impl ResultLine {
             id: r.id.to_string(),
             at: moment(zone, r.sample.at().instant),
             test: r.test.name.clone(),
-            amount: amount(r),
+            amount: r.words(),
             remark: remark.join(", "),
         }
-    }
-}
-
-/// The amount in words.
-pub(super) fn amount(r: &Reading) -> String {
-    match (&r.amount, r.status) {
-        (Some(amount), _) => amount.to_string(),
-        (None, Status::Refused) => "not read".to_string(),
-        (None, status) => status.as_str().to_string(),
     }
 }

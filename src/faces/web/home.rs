@@ -2,7 +2,7 @@
 
 use super::fail::Fail;
 use super::frame::{Frame, shown};
-use super::said::{DueLine, symbol};
+use super::said::DueLine;
 use super::site::Site;
 use super::timer::Running;
 use crate::advice;
@@ -56,11 +56,11 @@ fn glances(site: &Site, log: &Log) -> Result<Vec<Glance>, Fail> {
         let review = advice::review(&book, now);
         let zone = intake::zone(&tank.zone);
         let due = advice::due(&book, &review);
-        let running = intake::timers(&site.home, log, tank.id, now)?;
+        let running = intake::timers(&kits, log, tank.id, now)?;
         all.push(Glance {
             id: tank.id.to_string(),
             name: tank.name.clone(),
-            symbol: symbol(&review),
+            symbol: review.danger.symbol(),
             danger: review.danger.words(),
             stage: review.stage.words(),
             due: due.iter().filter(|d| dues::today(d, &zone, now)).map(|d| DueLine::of(d, &zone, now)).collect(),

@@ -14,6 +14,7 @@
 //! | `frame` | what stands around every page |
 //! | `fail` | what went wrong, as a page |
 //! | `send`, `shows` | the form that says what a photo shows, and the photos that come with it |
+//! | `upload` | forms of several parts, taken in piece by piece |
 //! | `desk` | where they are read: a queue, a few threads, what came of each |
 //! | `seen`, `scale` | what a photo said, ready to be shown, on a drawn rule |
 //! | `photo`, `keeping` | a photo's page, the list of all; keep, discard, read by eye |
@@ -48,6 +49,7 @@ mod setup;
 mod shows;
 mod site;
 mod timer;
+mod upload;
 
 pub use door::{Code, Phone, Phones, PhonesError};
 pub use run::{Listening, Notice, ServeError, TlsError, Up, serve};

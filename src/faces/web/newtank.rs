@@ -58,10 +58,7 @@ pub(super) async fn add(State(site): State<Arc<Site>>, typed: Fields) -> Result<
         };
         match write().map_err(Fail::from) {
             Ok(id) => Ok(Redirect::to(&format!("/tank/{id}")).into_response()),
-            Err(wrong) if wrong.status.is_client_error() => {
-                Ok((wrong.status, shown(&Page::of(typed, Some(wrong)))).into_response())
-            }
-            Err(wrong) => Err(wrong),
+            Err(wrong) => wrong.back(|wrong| Ok(shown(&Page::of(typed, Some(wrong))))),
         }
     });
     work.await.unwrap_or_else(|_| Err(Fail::broken()))

@@ -70,28 +70,24 @@ pub(super) async fn see(
     typed: Fields,
 ) -> Result<Redirect, Fail> {
     let to = format!("/tank/{id}/trouble?logged=yes");
-    site.log(move |site, log| {
-        let tank = tank(log, &id)?;
-        let (what, note) =
-            intake::happening("symptom", typed.one("seen"), Beside::default()).map_err(IntakeError::from)?;
-        let when = Entered { at: None, again: true, instead: None };
-        intake::add_event(log, &tank, &what, note, when, site.now())?;
-        Ok(())
-    })
-    .await?;
+    log(site, id, "symptom", typed.one("seen").to_string()).await?;
     Ok(Redirect::to(&to))
 }
 
 /// What is wrong is over.
 pub(super) async fn over(State(site): State<Arc<Site>>, Path(id): Path<String>) -> Result<Redirect, Fail> {
     let to = format!("/tank/{id}");
+    log(site, id, "symptom-over", String::new()).await?;
+    Ok(Redirect::to(&to))
+}
+
+async fn log(site: Arc<Site>, id: String, kind: &'static str, words: String) -> Result<(), Fail> {
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
-        let (what, note) = intake::happening("symptom-over", "", Beside::default()).map_err(IntakeError::from)?;
+        let (what, note) = intake::happening(kind, &words, Beside::default()).map_err(IntakeError::from)?;
         let when = Entered { at: None, again: true, instead: None };
         intake::add_event(log, &tank, &what, note, when, site.now())?;
         Ok(())
     })
-    .await?;
-    Ok(Redirect::to(&to))
+    .await
 }

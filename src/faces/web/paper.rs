@@ -4,10 +4,8 @@ use super::fail::Fail;
 use super::fields::Fields;
 use super::frame::{Frame, shown};
 use super::site::Site;
-use crate::card::CardNumber;
 use crate::faces::print::{self, Dpi, LabelText, Paper, PrintError};
 use crate::intake::Wanted;
-use crate::log::Names;
 use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::http::{StatusCode, header};
@@ -47,16 +45,7 @@ fn file(bytes: Vec<u8>, kind: &'static str, name: &'static str) -> Response {
 
 pub(super) async fn card(State(site): State<Arc<Site>>, RawQuery(query): RawQuery) -> Result<Response, Fail> {
     let typed = Fields::asked(query)?;
-    let number = match typed.some("number") {
-        None => None,
-        Some(text) => {
-            let wrong = || {
-                let sentence = format!("'{text}' is no number of a card");
-                Fail::new(StatusCode::BAD_REQUEST, "card-number", sentence, "Give one from 1 to 75, or none.")
-            };
-            Some(text.parse().ok().and_then(CardNumber::new).ok_or_else(wrong)?)
-        }
-    };
+    let number = typed.card_number()?;
     let drawn = tokio::task::spawn_blocking(move || match typed.one("as") {
         "photo" => {
             let bytes = print::png(&site.layout, number, Dpi::D300)?;
@@ -74,17 +63,7 @@ pub(super) async fn card(State(site): State<Arc<Site>>, RawQuery(query): RawQuer
 pub(super) async fn labels(State(site): State<Arc<Site>>, typed: Fields) -> Result<Response, Fail> {
     site.log(move |site, log| {
         let labels = site.home.stickers(log, &Wanted::default(), site.now())?;
-        let text = |l: &crate::log::Label| LabelText {
-            number: l.number,
-            words: l.words.clone(),
-            kind: match &l.names {
-                Names::Test(_) => "test",
-                Names::Tank(_) => "tank",
-                _ => "water",
-            }
-            .to_string(),
-        };
-        let texts: Vec<LabelText> = labels.iter().map(text).collect();
+        let texts: Vec<LabelText> = labels.iter().map(LabelText::from).collect();
         if typed.one("as") == "photo" {
             let bytes = print::labels_png(&texts, Dpi::D300)?;
             return Ok(file(bytes, "image/png", "attachment; filename=\"tintline-labels.png\""));

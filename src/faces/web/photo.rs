@@ -1,16 +1,18 @@
 //! The photos that came: how each stands, what was read from it, and what the keeper does about it.
 
 use super::fail::Fail;
+use super::fields::Fields;
 use super::frame::{Frame, shown};
-use super::seen::{self, Head, Read, Said, Sample, Seen};
+use super::seen::{self, Head, Read, Sample, Seen};
 use super::shows::{Shows, Typed};
 use super::site::Site;
 use super::{desk::State as Standing, keeping};
+use crate::faces::words::{Found, capital};
 use crate::intake::{PhotoKey, Sent};
 use crate::log::Log;
 use askama::Template;
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -19,8 +21,6 @@ use std::sync::Arc;
 
 /// Seconds after which a page that waits is asked for again.
 const AGAIN: u32 = 2;
-
-type Fields = Form<Vec<(String, String)>>;
 
 pub(super) fn routes() -> Router<Arc<Site>> {
     Router::new()
@@ -60,10 +60,7 @@ async fn list(State(site): State<Arc<Site>>) -> Result<Response, Fail> {
         for (key, sent) in site.desk.incoming().list()? {
             let tank = tanks.iter().find(|t| t.id == sent.tank).map(|t| t.name.clone()).unwrap_or_default();
             let (state, lines) = match (&sent.kept, &log) {
-                (Some(kept), Some(log)) => {
-                    let samples = seen::logged(&site.home, log, &kept.photo, site.now())?.1;
-                    ("kept", samples.iter().map(line).collect())
-                }
+                (Some(kept), Some(log)) => ("kept", seen::lines(log, &kept.photo)?),
                 _ => standing(site, &key, &mut well),
             };
             let waits = matches!(state, "waiting" | "being read");
@@ -92,15 +89,10 @@ fn standing(site: &Site, key: &PhotoKey, well: &mut Vec<(String, String)>) -> (&
                     () if read.is_well() => "read",
                     () => "needs a look",
                 };
-                (state, read.samples.iter().map(line).collect())
+                (state, read.samples.iter().map(Sample::short).collect())
             }
         },
     }
-}
-
-fn line(s: &Sample) -> String {
-    let doubt = if s.doubt && !s.refused { ", in doubt" } else { "" };
-    format!("{} {}: {}{doubt}", s.station, s.test, s.line)
 }
 
 #[derive(Template)]
@@ -116,7 +108,7 @@ struct Page<'s> {
     wrong: Option<(String, String, &'static str)>,
     head: Option<&'s Head>,
     samples: &'s [Sample],
-    findings: &'s [Said],
+    findings: &'s [Found],
     remarks: &'s [String],
     /// What it was read for; none where it cannot be kept.
     fingerprint: Option<&'s str>,
@@ -225,13 +217,13 @@ async fn drawing(State(site): State<Arc<Site>>, Path(key): Path<String>) -> Resu
 }
 
 /// Something else is said about what it shows: it is read anew.
-async fn shows(State(site): State<Arc<Site>>, Path(key): Path<String>, form: Fields) -> Result<Response, Fail> {
+async fn shows(State(site): State<Arc<Site>>, Path(key): Path<String>, typed: Fields) -> Result<Response, Fail> {
     let key = parsed(&key)?;
     let to = page_of(&key, "");
     site.if_log(move |site, _| {
         let mut sent = known(site, &key)?;
         if sent.kept.is_none() {
-            Typed::of(pairs(&form)).say(&mut sent);
+            Typed::of(typed.pairs()).say(&mut sent);
             site.desk.incoming().say(&key, &sent)?;
             site.desk.again(&key);
         }
@@ -241,19 +233,19 @@ async fn shows(State(site): State<Arc<Site>>, Path(key): Path<String>, form: Fie
     Ok(to)
 }
 
-async fn keep(State(site): State<Arc<Site>>, Path(key): Path<String>, form: Fields) -> Result<Response, Fail> {
+async fn keep(State(site): State<Arc<Site>>, Path(key): Path<String>, typed: Fields) -> Result<Response, Fail> {
     let key = parsed(&key)?;
     site.if_log(move |site, _| {
-        let (seen, twin) = (field(&form, "seen"), form.iter().any(|(name, _)| name == "twin"));
+        let (seen, twin) = (typed.one("seen"), typed.some("twin").is_some());
         Ok(page_of(&key, keeping::keep(site, &key, &known(site, &key)?, seen, twin)?.query()))
     })
     .await
 }
 
 /// Keeps all photos that were read well, as they were seen.
-async fn keep_all(State(site): State<Arc<Site>>, form: Fields) -> Result<Response, Fail> {
+async fn keep_all(State(site): State<Arc<Site>>, typed: Fields) -> Result<Response, Fail> {
     site.if_log(move |site, _| {
-        for (_, item) in form.iter().filter(|(name, _)| name == "item") {
+        for item in typed.all("item") {
             let Some((key, seen)) = item.split_once(':') else { continue };
             let key = parsed(key)?;
             // One that was discarded meanwhile is gone.
@@ -267,10 +259,10 @@ async fn keep_all(State(site): State<Arc<Site>>, form: Fields) -> Result<Respons
 }
 
 /// What was read by eye, kept with the photo that was refused.
-async fn eye(State(site): State<Arc<Site>>, Path(key): Path<String>, form: Fields) -> Result<Response, Fail> {
+async fn eye(State(site): State<Arc<Site>>, Path(key): Path<String>, typed: Fields) -> Result<Response, Fail> {
     let key = parsed(&key)?;
     site.if_log(move |site, _| {
-        let (station, value, seen) = (field(&form, "station"), field(&form, "value"), field(&form, "seen"));
+        let (station, value, seen) = (typed.one("station"), typed.one("value"), typed.one("seen"));
         Ok(page_of(&key, keeping::by_eye(site, &key, &known(site, &key)?, station, value, seen)?.query()))
     })
     .await
@@ -288,14 +280,6 @@ async fn discard(State(site): State<Arc<Site>>, Path(key): Path<String>) -> Resu
         })
     })
     .await
-}
-
-fn pairs(form: &Fields) -> impl Iterator<Item = (&str, &str)> {
-    form.iter().map(|(name, value)| (name.as_str(), value.as_str()))
-}
-
-fn field<'f>(form: &'f Fields, wanted: &str) -> &'f str {
-    pairs(form).find(|(name, _)| *name == wanted).map_or("", |(_, value)| value)
 }
 
 fn page_of(key: &PhotoKey, query: &str) -> Response {
@@ -334,13 +318,10 @@ fn here(fail: &Fail) -> (String, String) {
         "name-ambiguous" => Some("Choose the kit below.".to_string()),
         _ => None,
     };
-    let mut sentence = match fail.code {
-        "time-missing" => "The photo does not say when it was taken, and was not snapped here".to_string(),
-        _ => fail.sentence.clone(),
-    };
-    if let Some(first) = sentence.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
+    let sentence = capital(match fail.code {
+        "time-missing" => "The photo does not say when it was taken, and was not snapped here",
+        _ => &fail.sentence,
+    });
     let stop = if sentence.ends_with(['.', '!', '?']) { "" } else { "." };
     (format!("{sentence}{stop}"), remedy.unwrap_or_else(|| fail.remedy.clone()))
 }

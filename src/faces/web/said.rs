@@ -59,7 +59,7 @@ impl Said {
         let causes = stage.stall.iter().flat_map(|s| &s.causes);
         let tests: Vec<&str> = next.tests.iter().map(|k| k.as_str()).collect();
         Self {
-            symbol: symbol(review),
+            symbol: danger.symbol(),
             danger: danger.words(),
             unknown_since: danger.unknown_since.map(|t| moment(zone, t)),
             trouble: Line::all(&review.trouble, now),
@@ -75,11 +75,6 @@ impl Said {
             cautions: Line::all(&review.cautions, now),
         }
     }
-}
-
-/// The sign of a tank's danger.
-pub(super) fn symbol(review: &Review) -> &'static str {
-    if review.danger.is_unknown() { "?" } else { review.danger.act_as().symbol() }
 }
 
 /// Something due, for a page.

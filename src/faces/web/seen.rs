@@ -6,9 +6,9 @@ use crate::advice::{self, Fresh};
 use crate::card::Layout;
 use crate::faces::books::{book, facts};
 use crate::faces::overlay;
-use crate::finding::Severity;
+use crate::faces::words::Found;
 use crate::intake::{By, Home, KitFacts, Ledger, Ready};
-use crate::log::{Filter, Log, LoggedFinding, Origin, Reading, Status, Tank};
+use crate::log::{Filter, Log, Origin, Reading, Status};
 use crate::moment::{Moment, TimeSource};
 use crate::reading::Outcome;
 use crate::water::Amount;
@@ -28,7 +28,7 @@ pub(super) struct Read {
     pub(super) head: Head,
     pub(super) samples: Vec<Sample>,
     /// About the photo as a whole.
-    pub(super) findings: Vec<Said>,
+    pub(super) findings: Vec<Found>,
     pub(super) remarks: Vec<String>,
     /// Whether the log has all of it.
     pub(super) logged: bool,
@@ -43,6 +43,8 @@ pub(super) struct Head {
     /// By whose word it was taken then, where that is not the camera's.
     pub(super) clock: &'static str,
     pub(super) kit: String,
+    /// Where it was taken, as far as its light tells.
+    pub(super) place: Option<String>,
     /// Whether labels said what stands where.
     pub(super) labels: bool,
     pub(super) clear: Option<String>,
@@ -71,20 +73,11 @@ pub(super) struct Sample {
     pub(super) unit: String,
     pub(super) diluted: Option<String>,
     pub(super) limit: Option<String>,
-    pub(super) reasons: Vec<Said>,
-    pub(super) findings: Vec<Said>,
+    pub(super) reasons: Vec<Found>,
+    pub(super) findings: Vec<Found>,
     pub(super) means: Vec<Means>,
     /// What it says together with other photos of the same sample.
     pub(super) together: Option<String>,
-}
-
-/// A finding in words.
-#[derive(Clone, PartialEq)]
-pub(super) struct Said {
-    pub(super) word: &'static str,
-    pub(super) sentence: String,
-    pub(super) remedy: String,
-    pub(super) code: String,
 }
 
 /// What a result means for the tank.
@@ -98,14 +91,6 @@ impl Read {
     /// Whether every sample was read without a doubt and the log has none of them.
     pub(super) fn is_well(&self) -> bool {
         !self.logged && self.twin.is_none() && !self.samples.is_empty() && self.samples.iter().all(|s| !s.doubt)
-    }
-}
-
-impl From<&LoggedFinding> for Said {
-    fn from(f: &LoggedFinding) -> Self {
-        let word = if f.severity == Severity::Doubt { "Doubt" } else { "Note" };
-        let remedy = f.remedy().unwrap_or_default().to_string();
-        Self { word, sentence: f.sentence.clone(), remedy, code: f.code.clone() }
     }
 }
 
@@ -136,12 +121,7 @@ pub(super) fn of(home: &Home, layout: &Layout, log: &Log, ready: &Ready, now: Ti
             refused || s.findings.contains(f)
         })
     };
-    let findings = whole.filter(|f| !samples_say(f)).map(|f| Said {
-        word: if f.severity == Severity::Doubt { "Doubt" } else { "Note" },
-        sentence: f.sentence.clone(),
-        remedy: f.remedy().to_string(),
-        code: f.code.as_str().to_string(),
-    });
+    let findings = whole.filter(|f| !samples_say(f)).map(Found::from);
     let no_animals = fresh.iter().any(|(_, f)| f.no_animals.is_some());
     let (taken, clock) = time(&look.capture.moment);
     Ok(Read {
@@ -150,6 +130,7 @@ pub(super) fn of(home: &Home, layout: &Layout, log: &Log, ready: &Ready, now: Ti
             taken,
             clock,
             kit: showing.kit.name.clone(),
+            place: look.place.as_ref().map(|p| p.text.clone()),
             labels: showing.by == By::Labels,
             clear: look.named.clear.clone(),
             no_animals,
@@ -162,40 +143,56 @@ pub(super) fn of(home: &Home, layout: &Layout, log: &Log, ready: &Ready, now: Ti
     })
 }
 
+/// What the log has of a photo, each sample in a line.
+pub(super) fn lines(log: &Log, photo: &str) -> Result<Vec<String>, Fail> {
+    let kits = KitFacts::default();
+    let mut samples: Vec<Sample> = standing(log, photo)?.iter().map(|r| Sample::of(r, &kits, None)).collect();
+    samples.sort_by(|a, b| a.station.cmp(&b.station));
+    Ok(samples.iter().map(Sample::short).collect())
+}
+
+/// The readings of a photo that stand.
+fn standing(log: &Log, photo: &str) -> Result<Vec<Reading>, Fail> {
+    let readings = log.readings(&Filter { photo: Some(photo.to_string()), ..Filter::default() })?;
+    Ok(readings.iter().map(|r| log.judged(r.id)).collect::<Result<_, _>>()?)
+}
+
 /// What the log has of a photo.
 pub(super) fn logged(home: &Home, log: &Log, photo: &str, now: Timestamp) -> Result<(Head, Vec<Sample>), Fail> {
     let kits = home.kit_facts()?;
     let facts = facts(&kits);
-    let readings = log.readings(&Filter { photo: Some(photo.to_string()), ..Filter::default() })?;
-    let readings = readings.iter().map(|r| log.judged(r.id)).collect::<Result<Vec<_>, _>>()?;
-    let all = log.samples(&Filter::default(), &|r| facts(r).window_minutes)?;
+    let readings = standing(log, photo)?;
     let mut samples = Vec::new();
     let mut no_animals = false;
-    for r in &readings {
-        let together = all.iter().find(|s| s.photos.len() > 1 && s.photos.contains(&r.id));
-        let tank: Option<Tank> = match r.sample.target.tank() {
-            Some(id) => log.tanks()?.into_iter().find(|t| t.id == id),
-            None => None,
-        };
-        let fresh = match &tank {
-            Some(tank) => Some(advice::resting_on(&book(log, tank, &kits)?, &[together.unwrap_or(r).clone()], now)),
-            None => None,
-        };
-        no_animals |= fresh.as_ref().is_some_and(|f| f.no_animals.is_some());
-        let mut sample = Sample::of(r, &kits, fresh);
-        sample.entry = Some(r.id.to_string());
-        sample.together = together.and_then(|s| {
-            let amount = s.amount.as_ref()?;
-            Some(format!("{} photos of this sample together: {amount}.", s.photos.len()))
-        });
-        samples.push(sample);
+    // Of each tank once.
+    for tank in log.tanks()? {
+        let own: Vec<&Reading> = readings.iter().filter(|r| r.sample.target.tank() == Some(tank.id)).collect();
+        if own.is_empty() {
+            continue;
+        }
+        let book = book(log, &tank, &kits)?;
+        let filter = Filter { tank: Some(tank.id), ..Filter::default() };
+        let all = log.samples(&filter, &|r| facts(r).window_minutes)?;
+        for r in own {
+            let together = all.iter().find(|s| s.photos.len() > 1 && s.photos.contains(&r.id));
+            let fresh = advice::resting_on(&book, &[together.unwrap_or(r).clone()], now);
+            no_animals |= fresh.no_animals.is_some();
+            let together = together.and_then(|s| {
+                let amount = s.amount.as_ref()?;
+                Some(format!("{} photos of this sample together: {amount}.", s.photos.len()))
+            });
+            samples.push(Sample { together, entry: Some(r.id.to_string()), ..Sample::of(r, &kits, Some(fresh)) });
+        }
     }
+    let others = readings.iter().filter(|r| r.sample.target.tank().is_none());
+    samples.extend(others.map(|r| Sample { entry: Some(r.id.to_string()), ..Sample::of(r, &kits, None) }));
     samples.sort_by(|a, b| a.station.cmp(&b.station));
-    let clear = None;
     let moment = readings.first().map(|r| time(r.sample.photo.as_ref().unwrap_or_else(|| r.sample.at())));
     let (taken, clock) = moment.unwrap_or_default();
     let kit = readings.first().and_then(|r| r.test.kit.clone()).unwrap_or_default();
-    Ok((Head { taken, clock, kit, labels: false, clear, no_animals }, samples))
+    let places = home.places(Some(log))?;
+    let place = readings.iter().find_map(|r| places.of_reading(r, &kits)).map(|p| p.text);
+    Ok((Head { taken, clock, kit, place, labels: false, clear: None, no_animals }, samples))
 }
 
 /// Date and time at the tank, and by whose word where it is not the camera's.
@@ -209,6 +206,12 @@ fn time(m: &Moment) -> (String, &'static str) {
 }
 
 impl Sample {
+    /// In a line.
+    pub(super) fn short(&self) -> String {
+        let doubt = if self.doubt && !self.refused { ", in doubt" } else { "" };
+        format!("{} {}: {}{doubt}", self.station, self.test, self.line)
+    }
+
     fn of(r: &Reading, kits: &KitFacts, fresh: Option<Fresh>) -> Self {
         let water = match (&r.sample.tank, &r.sample.label) {
             (Some(tank), _) => tank.clone(),
@@ -219,15 +222,15 @@ impl Sample {
         let refused = r.status == Status::Refused;
         let fresh = fresh.unwrap_or(Fresh { lines: Vec::new(), doubts: Vec::new(), no_animals: None });
         let dangers = fresh.lines.iter().map(|l| Means {
-            symbol: if l.is_unknown() { "?" } else { l.act_as().symbol() },
+            symbol: l.symbol(),
             level: l.words(),
             words: l.statement.words.clone(),
         });
         let doubts =
             fresh.doubts.iter().map(|s| Means { symbol: "?", level: "in doubt".to_string(), words: s.words.clone() });
-        let reasons: Vec<Said> = r.refusal.iter().map(Said::from).collect();
+        let reasons: Vec<Found> = r.refusal.iter().map(Found::from).collect();
         let findings =
-            r.findings.iter().map(Said::from).filter(|f| !reasons.iter().any(|g| g.code == f.code)).collect();
+            r.findings.iter().map(Found::from).filter(|f| !reasons.iter().any(|g| g.code == f.code)).collect();
         Self {
             station: r.station.clone().unwrap_or_default(),
             test: r.test.name.clone(),

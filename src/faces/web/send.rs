@@ -4,11 +4,12 @@ use super::fail::Fail;
 use super::frame::{Frame, shown};
 use super::shows::{LONGEST, Shows, Typed};
 use super::site::{Site, tank};
+use super::upload::{blocking, broken_off, pour, text, too_many};
 use crate::intake::{self, Arriving, PhotoKey, Sent};
 use crate::photo::Limits;
 use askama::Template;
 use axum::Router;
-use axum::extract::multipart::{Field, Multipart, MultipartError};
+use axum::extract::multipart::{Field, Multipart};
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -19,8 +20,6 @@ use std::sync::Arc;
 /// Most photos sent at once, and most bytes of all of them.
 const MOST_PHOTOS: usize = 30;
 const MOST_BYTES: usize = 600_000_000;
-/// Bytes gathered before they are written.
-const GATHERED: usize = 1 << 19;
 
 pub(super) fn routes() -> Router<Arc<Site>> {
     Router::new().route("/tank/{id}/read", get(form).post(send).layer(DefaultBodyLimit::max(MOST_BYTES)))
@@ -72,15 +71,15 @@ async fn send(State(site): State<Arc<Site>>, Path(id): Path<String>, mut form: M
     while let Some(mut field) = form.next_field().await.map_err(broken_off)? {
         let name = field.name().unwrap_or_default().to_string();
         if !matches!(name.as_str(), "snap" | "photos") {
-            fields.push((name, text(&mut field).await?));
+            fields.push((name, text(&mut field, 4 * LONGEST).await?));
             continue;
         }
         let file = field.file_name().map(|n| n.chars().take(LONGEST).collect::<String>());
         // After the first that is wrong the rest is only taken in, so that the answer is heard.
-        match receive(&site, &mut field, photos.len(), wrong.is_some()).await {
+        match receive(&site, &mut field, photos.len(), wrong.is_some()).await? {
             Ok(Some(photo)) => photos.push((photo, name == "snap", file)),
             Ok(None) => {}
-            Err(fail) => wrong = wrong.or(Some(fail)),
+            Err(fail) => wrong = Some(fail),
         }
     }
     if let Some(fail) = wrong {
@@ -111,77 +110,21 @@ async fn send(State(site): State<Arc<Site>>, Path(id): Path<String>, mut form: M
 }
 
 /// A photo's bytes, written as they come; none for a field in which none was chosen.
-async fn receive(site: &Site, field: &mut Field<'_>, there: usize, pass: bool) -> Result<Option<Arriving>, Fail> {
-    let mut photo: Option<Arriving> = None;
-    let (mut gathered, mut wrong) = (Vec::new(), None);
-    loop {
-        let chunk = field.chunk().await.map_err(broken_off)?;
-        let end = chunk.is_none();
-        if !(pass || wrong.is_some()) {
-            gathered.extend_from_slice(chunk.as_deref().unwrap_or_default());
-        }
-        if gathered.len() >= GATHERED || end && !gathered.is_empty() {
-            let (bytes, so_far) = (std::mem::take(&mut gathered), photo.take());
-            let incoming = site.desk.incoming().clone();
-            let written = blocking(move || {
-                let mut photo = match so_far {
-                    Some(photo) => photo,
-                    None if there >= MOST_PHOTOS => return Err(too_many()),
-                    None => incoming.begin(&Limits::default())?,
-                };
-                photo.add(&bytes)?;
-                Ok(photo)
-            });
-            match written.await {
-                Ok(more) => photo = Some(more),
-                Err(fail) => wrong = Some(fail),
-            }
-        }
-        if end {
-            return match wrong {
-                Some(fail) => Err(fail),
-                None => Ok(photo),
-            };
-        }
-    }
-}
-
-/// A short text.
-async fn text(field: &mut Field<'_>) -> Result<String, Fail> {
-    let mut bytes = Vec::new();
-    while let Some(chunk) = field.chunk().await.map_err(broken_off)? {
-        let room = (4 * LONGEST).saturating_sub(bytes.len());
-        bytes.extend_from_slice(&chunk[..chunk.len().min(room)]);
-    }
-    Ok(String::from_utf8_lossy(&bytes).to_string())
-}
-
-async fn blocking<T: Send + 'static>(work: impl FnOnce() -> Result<T, Fail> + Send + 'static) -> Result<T, Fail> {
-    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Fail::broken()))
-}
-
-fn broken_off(e: MultipartError) -> Fail {
-    match e.status() {
-        StatusCode::PAYLOAD_TOO_LARGE => Fail::new(
-            StatusCode::PAYLOAD_TOO_LARGE,
-            "upload-too-large",
-            "That is more than is taken at once; nothing was kept.",
-            "Send fewer photos at a time.",
-        ),
-        _ => Fail::new(
-            StatusCode::BAD_REQUEST,
-            "upload-broken",
-            "The photos did not get through whole; nothing was kept.",
-            "Send them once more. What came twice is one.",
-        ),
-    }
-}
-
-fn too_many() -> Fail {
-    Fail::new(
-        StatusCode::PAYLOAD_TOO_LARGE,
-        "upload-too-many",
-        format!("More than {MOST_PHOTOS} photos came at once; nothing was kept."),
-        "Send fewer photos at a time.",
-    )
+async fn receive(
+    site: &Site,
+    field: &mut Field<'_>,
+    there: usize,
+    pass: bool,
+) -> Result<Result<Option<Arriving>, Fail>, Fail> {
+    let incoming = site.desk.incoming().clone();
+    let write = move |so_far: Option<Arriving>, bytes: Vec<u8>| {
+        let mut photo = match so_far {
+            Some(photo) => photo,
+            None if there >= MOST_PHOTOS => return Err(too_many(MOST_PHOTOS)),
+            None => incoming.begin(&Limits::default())?,
+        };
+        photo.add(&bytes)?;
+        Ok(Some(photo))
+    };
+    pour(field, pass, None, write).await
 }

@@ -90,7 +90,7 @@ pub(super) async fn timer(
     site.log(move |site, log| {
         let tank = tank(log, &id)?;
         let zone = intake::zone(&tank.zone);
-        let running = intake::timers(&site.home, log, tank.id, site.now())?;
+        let running = intake::timers(&site.home.kit_facts()?, log, tank.id, site.now())?;
         let running: Vec<Running> = running.iter().map(|t| Running::of(t, &zone, site.now())).collect();
         let again = !running.is_empty() && !still;
         let frame = Frame { again: again.then_some(AGAIN), ..Frame::of(&tank, "wait", "Timer") };

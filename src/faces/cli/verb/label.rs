@@ -6,7 +6,7 @@ use crate::faces::cli::wire::{LabelChanged, LabelList, LabelOut, LabelsPrinted};
 use crate::faces::cli::world::World;
 use crate::faces::print::{self, Dpi, LabelText, Paper};
 use crate::intake::{Home, IntakeError, Wanted};
-use crate::log::{Names, Undo};
+use crate::log::Undo;
 use crate::store;
 use clap::Subcommand;
 use std::path::PathBuf;
@@ -151,18 +151,8 @@ fn printed(args: Print, home: &Home, world: &mut World) -> Result<Exit, Trouble>
     // A log is made only by adding something to it.
     let mut log = home.log_if_any()?.ok_or(IntakeError::NoneYet { what: "tank" })?;
     let labels = home.stickers(&mut log, &wanted, world.now)?;
-    let text = |l: &crate::log::Label| LabelText {
-        number: l.number,
-        words: l.words.clone(),
-        kind: match &l.names {
-            Names::Test(_) => "test",
-            Names::Tank(_) => "tank",
-            _ => "water",
-        }
-        .to_string(),
-    };
     let texts: Vec<LabelText> =
-        labels.iter().flat_map(|l| std::iter::repeat_n(text(l), usize::from(args.copies))).collect();
+        labels.iter().flat_map(|l| std::iter::repeat_n(LabelText::from(l), usize::from(args.copies))).collect();
     let (bytes, ending, how) = match format {
         Format::Pdf => {
             let how = "print it at 100 %, not fitted to the page, check the ruler line, and cut along the grey lines.";

@@ -175,7 +175,7 @@ impl<'z> Clock<'z> {
         };
         DangerOut {
             level: if d.is_unknown() { "unknown" } else { d.level.as_str() },
-            symbol: if d.is_unknown() { "?" } else { d.act_as().symbol() },
+            symbol: d.symbol(),
             may_be: d.may_be.map(Level::as_str),
             unknown_since: d.unknown_since.map(|t| self.at(t)),
             untested: d.untested,

@@ -167,9 +167,7 @@ impl Phones {
 
     /// A token for a new phone.
     pub(super) fn add(&self, name: &str, now: Timestamp) -> Result<String, PhonesError> {
-        let mut bytes = [0u8; 32];
-        getrandom::fill(&mut bytes).map_err(|_| PhonesError::Random)?;
-        let token: String = bytes.iter().map(|b| format!("{b:02x}")).collect();
+        let token = pairing::token::<32>().map_err(|_| PhonesError::Random)?;
         let name: String = name.trim().chars().filter(|c| !c.is_control()).take(LONGEST_NAME).collect();
         self.change(|kept| {
             kept.phones.retain(|s| s.lives(now));

@@ -28,6 +28,13 @@ pub(super) fn code() -> Result<String, getrandom::Error> {
     Ok(bytes.iter().map(|b| char::from(SIGNS[usize::from(*b) % SIGNS.len()])).collect())
 }
 
+/// So many random bytes, in hexadecimal: what a cookie or an address holds that nobody can foresee.
+pub(in crate::faces::web) fn token<const BYTES: usize>() -> Result<String, getrandom::Error> {
+    let mut bytes = [0u8; BYTES];
+    getrandom::fill(&mut bytes)?;
+    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+}
+
 /// In two halves, as people read it.
 pub(super) fn halves(code: &str) -> String {
     let (a, b) = code.split_at(LENGTH / 2);

@@ -4,8 +4,9 @@ use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::frame::{Frame, shown};
 use super::super::site::Site;
+use super::super::upload::blocking;
 use super::said::{Found, count};
-use super::tray::{Look, Photos, Seen, Sent, blocking, receive};
+use super::tray::{Look, Photos, Seen, Sent, Unread, receive};
 use crate::card::CardNumber;
 use crate::finding::Finding;
 use crate::intake::{self, EnrolAsked, EnrolSeen, IntakeError, Keep, Kept};
@@ -112,17 +113,7 @@ pub(super) async fn form(State(site): State<Arc<Site>>) -> Result<Response, Fail
 }
 
 fn asked(typed: &Fields) -> Result<EnrolAsked, Fail> {
-    let number = match typed.some("number") {
-        None => None,
-        Some(text) => {
-            let wrong = || {
-                let sentence = format!("'{text}' is no number of a card");
-                let remedy = format!("Give the one printed on it, from 1 to {}, or none.", CardNumber::MAX);
-                Fail::new(StatusCode::BAD_REQUEST, "card-number", sentence, remedy)
-            };
-            Some(text.parse().ok().and_then(CardNumber::new).ok_or_else(wrong)?)
-        }
-    };
+    let number = typed.card_number()?;
     let name = typed.some("name").unwrap_or_else(|| "card".to_string());
     Ok(EnrolAsked { name, number, note: typed.some("note") })
 }
@@ -142,6 +133,7 @@ pub(super) async fn send(State(site): State<Arc<Site>>, form: Multipart) -> Resu
         let Some(photos) = photos else { return Form::answer(&site, typed, Some(no_photo()), None) };
         let alone = site.tray.alone();
         let seen = asked(&typed)
+            .map_err(Unread::from)
             .and_then(|asked| intake::try_enrol(&photos.paths(), &asked, today(&site)).map_err(|e| photos.fail(e)));
         drop(alone);
         let lay = |seen| site.tray.lay(ENROL, typed.clone(), Arc::clone(&photos), seen, site.now());
@@ -150,13 +142,11 @@ pub(super) async fn send(State(site): State<Arc<Site>>, form: Multipart) -> Resu
                 let key = lay(Seen::Enrolment(seen))?;
                 Ok(Redirect::to(&format!("/card/enrol/{key}")).into_response())
             }
-            Err(wrong) if wrong.status.is_client_error() => {
-                // A photo that cannot be opened is of no use again.
-                let again = !wrong.sentence.starts_with("photo ");
-                let look = if again { Some((lay(Seen::Nothing)?, photos.names.len())) } else { None };
+            Err(Unread { fail: wrong, useless }) if wrong.status.is_client_error() => {
+                let look = if useless { None } else { Some((lay(Seen::Nothing)?, photos.names.len())) };
                 Form::answer(&site, typed, Some(wrong), look)
             }
-            Err(wrong) => Err(wrong),
+            Err(unread) => Err(unread.into()),
         }
     })
     .await

@@ -4,9 +4,10 @@ use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::frame::{Frame, shown};
 use super::super::site::Site;
+use super::super::upload::blocking;
 use super::card::no_photo;
 use super::said::Found;
-use super::tray::{Photos, Seen, Sent, blocking, receive};
+use super::tray::{Photos, Seen, Sent, receive};
 use crate::intake::{self, IntakeError, Kept};
 use crate::light::{self, CardCheck, Enrolment};
 use crate::photo::Limits;
@@ -98,7 +99,7 @@ fn checks(site: &Site, typed: &Fields, photos: &Photos) -> Result<Vec<CardCheck>
             IntakeError::CardFile { name: card.as_ref().map(|c| c.name.clone()).unwrap_or_default(), source }
         })
     };
-    photos.paths().into_iter().map(one).collect::<Result<_, _>>().map_err(|e| photos.fail(e))
+    photos.paths().into_iter().map(one).collect::<Result<_, _>>().map_err(|e| photos.fail(e).into())
 }
 
 pub(super) async fn look(State(site): State<Arc<Site>>, Path(key): Path<String>) -> Result<Response, Fail> {

@@ -4,9 +4,9 @@ use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::frame::{Frame, shown};
 use super::super::site::Site;
+use super::super::upload::blocking;
 use super::kit::found;
 use super::said::key;
-use super::tray::blocking;
 use crate::curve::{Kind, Kit, Matrix, Strip, Test};
 use crate::intake::{self, IntakeError};
 use crate::water::{Analyte, Unit};
@@ -75,16 +75,6 @@ fn wrong(code: &'static str, sentence: String, remedy: &str) -> Fail {
     Fail::new(StatusCode::BAD_REQUEST, code, sentence, remedy)
 }
 
-/// A number as typed; none where nothing was.
-fn number(typed: &Fields, field: &str, what: &str) -> Result<Option<f64>, Fail> {
-    let parse = |text: String| {
-        let remedy = "Write a number, such as 5 or 2.5.";
-        let number = text.replace(',', ".").parse().ok().filter(|n: &f64| n.is_finite());
-        number.ok_or_else(|| wrong("number-malformed", format!("{what}: '{text}' is no number"), remedy))
-    };
-    typed.some(field).map(parse).transpose()
-}
-
 fn date(typed: &Fields, field: &str, what: &str) -> Result<Option<Date>, Fail> {
     let parse = |text: String| {
         let remedy = "Write the day as 2027-03-31.";
@@ -106,14 +96,14 @@ fn test(typed: &Fields, name: &str, analyte: Option<&str>, end: &str) -> Result<
     let field = |f: &str| format!("{f}-{end}");
     let unit = typed.some(&field("unit"));
     let test = intake::new_test(name, analyte, unit.as_deref(), water(typed))?;
-    let pad = number(typed, &field("pad"), &format!("Pad of {name}"))?;
+    let pad = typed.number(&field("pad"), &format!("Pad of {name}"))?;
     let whole = pad.filter(|p| p.fract() == 0.0 && (1.0..=255.0).contains(p));
     if pad.is_some() && whole.is_none() {
         return Err(wrong("number-malformed", format!("Pad of {name}: that is no pad"), "Write 1, 2, 3 …"));
     }
     Ok(Test {
         pad: whole.map(|p| p as u8),
-        wait_minutes: number(typed, &field("wait"), &format!("Wait of {name}"))?,
+        wait_minutes: typed.number(&field("wait"), &format!("Wait of {name}"))?,
         lot: typed.some(&field("lot")),
         opened: date(typed, &field("opened"), &format!("{name} opened"))?,
         expiry: date(typed, &field("expiry"), &format!("{name} good until"))?,
@@ -130,7 +120,7 @@ fn kit(typed: &Fields) -> Result<Kit, Fail> {
             for ((field, what), mm) in MEASURES.iter().zip(&mut mm) {
                 let missing =
                     || wrong("strip-unmeasured", format!("{what}: not said"), "Measure a strip in millimetres.");
-                *mm = number(typed, field, what)?.ok_or_else(missing)?;
+                *mm = typed.number(field, what)?.ok_or_else(missing)?;
             }
             let [length_mm, width_mm, pad_mm, pitch_mm, end_mm] = mm;
             (Kind::Strip, Some(Strip { length_mm, width_mm, pad_mm, pitch_mm, end_mm }))

@@ -4,9 +4,9 @@ use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::frame::{Frame, shown};
 use super::super::site::Site;
+use super::super::upload::blocking;
 use super::kit::found;
 use super::said::{address, values};
-use super::tray::blocking;
 use crate::curve::{Kind, Kit};
 use crate::intake::{self, IntakeError, Made, StandardsAsked, StandardsFor};
 use crate::water::standards::{Means, Recipe, Solution, Syringe, Vessel, solution_name};
@@ -79,15 +79,6 @@ fn standard(recipe: &Recipe, made: Option<&Solution>, add: &dyn Fn(&str) -> Stri
     }
 }
 
-fn number(typed: &Fields, field: &str) -> Result<Option<f64>, Fail> {
-    let wrong = |text: &str| {
-        let sentence = format!("'{text}' is no number");
-        Fail::new(StatusCode::BAD_REQUEST, "number-malformed", sentence, "Write a number, such as 0.1 or 99.")
-    };
-    let parse = |text: String| text.replace(',', ".").parse().map_err(|_| wrong(&text));
-    typed.some(field).map(parse).transpose()
-}
-
 /// What there is to weigh and measure with, as typed; the usual where nothing was.
 fn means(typed: &Fields) -> Result<Means, Fail> {
     let usual = Means::default();
@@ -98,7 +89,7 @@ fn means(typed: &Fields) -> Result<Means, Fail> {
     let vessels = words("vessels").iter().map(|s| Vessel::parse(s)).collect::<Result<Vec<_>, _>>();
     let (syringes, vessels) = (syringes.map_err(IntakeError::from)?, vessels.map_err(IntakeError::from)?);
     Ok(Means {
-        scale_g: number(typed, "scale")?.unwrap_or(usual.scale_g),
+        scale_g: typed.number("scale", "What the scale shows")?.unwrap_or(usual.scale_g),
         syringes: if syringes.is_empty() { usual.syringes } else { syringes },
         vessels: if vessels.is_empty() { usual.vessels } else { vessels },
         weigh: typed.one("weigh") == "1",
@@ -112,7 +103,7 @@ fn planned(site: &Site, kit: &str, typed: &Fields) -> Result<StandardsFor, Fail>
         values: typed.some("values").into_iter().collect(),
         substance: typed.some("of"),
         strength: typed.some("strength"),
-        purity: number(typed, "purity")?,
+        purity: typed.number("purity", "Purity")?,
         marine: typed.one("marine") == "1",
         ..StandardsAsked::default()
     };

@@ -1,30 +1,10 @@
 //! Findings, steps and standards in words, for the pages of this part.
 
+pub(super) use crate::faces::words::{Found, count};
+
 use crate::curve::{Kit, Test};
-use crate::finding::{Finding, Severity};
 use crate::intake::{Kept, Step};
 use crate::store::content_hash;
-
-/// A finding, ready to be shown.
-#[derive(Debug, Clone)]
-pub(super) struct Found {
-    pub(super) word: &'static str,
-    pub(super) sentence: String,
-    pub(super) remedy: &'static str,
-    pub(super) code: &'static str,
-}
-
-impl Found {
-    pub(super) fn all(findings: &[Finding]) -> Vec<Self> {
-        let one = |f: &Finding| Self {
-            word: if f.severity == Severity::Doubt { "Doubt" } else { "Note" },
-            sentence: f.sentence.clone(),
-            remedy: f.remedy(),
-            code: f.code.as_str(),
-        };
-        findings.iter().map(one).collect()
-    }
-}
 
 /// How a kit stands in an address.
 pub(super) fn key(name: &str) -> String {
@@ -68,9 +48,4 @@ pub(super) fn values(test: &Test) -> String {
         true => "no swatch yet".to_string(),
         false => format!("{} {}", values.join(", "), test.unit),
     }
-}
-
-/// `1 photo`, `2 photos`.
-pub(super) fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }

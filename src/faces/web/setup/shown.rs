@@ -4,10 +4,11 @@ use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::frame::{Frame, shown};
 use super::super::site::Site;
+use super::super::upload::blocking;
 use super::card::no_photo;
 use super::kit::{changed, found, lab};
 use super::said::{Found, values};
-use super::tray::{Photos, Seen, Sent, blocking, receive};
+use super::tray::{Photos, Seen, Sent, Unread, receive};
 use crate::colour::{Lab, colour_words};
 use crate::curve::{self, Kind, Kit, Nuisance, Swatch};
 use crate::finding::Finding;
@@ -153,7 +154,7 @@ fn card(site: &Site, typed: &Fields, kit: &Kit) -> Result<CardInUse, Fail> {
 }
 
 /// What the photos would add.
-fn looked(site: &Site, way: Way, kit: &Kept<Kit>, typed: &Fields, photos: &Photos) -> Result<Seen, Fail> {
+fn looked(site: &Site, way: Way, kit: &Kept<Kit>, typed: &Fields, photos: &Photos) -> Result<Seen, Unread> {
     let (card, paths) = (card(site, typed, &kit.value)?, photos.paths());
     let seen = match way {
         Way::Standards => {
@@ -204,13 +205,11 @@ async fn send(
                 let key = lay(seen)?;
                 Ok(Redirect::to(&format!("/kit/{asked}/add/{key}{}", suffix(way))).into_response())
             }
-            Err(wrong) if wrong.status.is_client_error() => {
-                // A photo that cannot be opened is of no use again.
-                let again = !wrong.sentence.starts_with("photo ");
-                let look = if again { Some((lay(Seen::Nothing)?, photos.names.len())) } else { None };
+            Err(Unread { fail: wrong, useless }) if wrong.status.is_client_error() => {
+                let look = if useless { None } else { Some((lay(Seen::Nothing)?, photos.names.len())) };
                 Form::answer(&site, (asked, &kit), way, typed, Some(wrong), look)
             }
-            Err(wrong) => Err(wrong),
+            Err(unread) => Err(unread.into()),
         }
     })
     .await

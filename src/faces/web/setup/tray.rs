@@ -3,15 +3,17 @@
 //! They lie in a folder of the system's for temporary files, open to this user alone, under numbers, never under a name that was sent. An
 //! address names what was looked at by a number drawn at random, which finds it in memory only.
 
+use super::super::door::random_token;
 use super::super::fail::Fail;
 use super::super::fields::Fields;
 use super::super::site::Site;
+use super::super::upload::{broken_off, pour, text, too_many};
 use crate::curve::Kit;
 use crate::intake::{EnrolSeen, IntakeError, PhotoStandards};
 use crate::light::{CardCheck, Enrolment};
 use crate::photo::{Limits, PhotoError};
 use crate::store::Revision;
-use axum::extract::multipart::{Field, Multipart, MultipartError};
+use axum::extract::multipart::{Field, Multipart};
 use axum::http::StatusCode;
 use jiff::{SignedDuration, Timestamp};
 use std::fs::File;
@@ -27,8 +29,7 @@ pub(super) const MOST_BYTES: usize = 150_000_000;
 const MOST_LOOKS: usize = 8;
 const MOST_KEPT: u64 = 400_000_000;
 const KEPT_FOR: SignedDuration = SignedDuration::from_hours(2);
-/// Bytes gathered before they are written; most of a typed field and of a file's name.
-const GATHERED: usize = 1 << 19;
+/// Most of a typed field and of a file's name.
 const LONGEST: usize = 1000;
 const LONGEST_NAME: usize = 80;
 
@@ -89,9 +90,7 @@ impl Tray {
         seen: Seen,
         now: Timestamp,
     ) -> Result<String, Fail> {
-        let mut random = [0u8; 16];
-        getrandom::fill(&mut random).map_err(|_| Fail::broken())?;
-        let key: String = random.iter().map(|b| format!("{b:02x}")).collect();
+        let key = random_token::<16>().map_err(|_| Fail::broken())?;
         let look = Arc::new(Look { of: of.to_string(), typed, photos, seen, at: now });
         let mut all = self.swept(now);
         all.push((key.clone(), look));
@@ -145,10 +144,30 @@ impl Photos {
     }
 
     /// Something that went wrong with them, which says their number and not where they lie.
-    pub(super) fn fail(&self, e: IntakeError) -> Fail {
+    pub(super) fn fail(&self, e: IntakeError) -> Unread {
+        let useless = matches!(e, IntakeError::Photo { .. });
         let folder = format!("{}{}", self.dir.path().display(), std::path::MAIN_SEPARATOR);
         let fail = Fail::from(e);
-        Fail { sentence: fail.sentence.replace(&folder, ""), ..fail }
+        Unread { fail: Fail { sentence: fail.sentence.replace(&folder, ""), ..fail }, useless }
+    }
+}
+
+/// Why photos were not read.
+pub(super) struct Unread {
+    pub(super) fail: Fail,
+    /// Whether one of them cannot be opened: they are of no use again.
+    pub(super) useless: bool,
+}
+
+impl From<Unread> for Fail {
+    fn from(unread: Unread) -> Self {
+        unread.fail
+    }
+}
+
+impl From<Fail> for Unread {
+    fn from(fail: Fail) -> Self {
+        Self { fail, useless: false }
     }
 }
 
@@ -158,7 +177,7 @@ pub(super) async fn receive(site: &Site, of: &str, mut form: Multipart) -> Resul
     while let Some(mut field) = form.next_field().await.map_err(broken_off)? {
         let name = field.name().unwrap_or_default().to_string();
         if name != "photo" {
-            typed.push(name, text(&mut field).await?);
+            typed.push(name, text(&mut field, LONGEST).await?);
             continue;
         }
         let file = field.file_name().map(|n| n.chars().take(LONGEST_NAME).collect::<String>()).unwrap_or_default();
@@ -181,50 +200,28 @@ pub(super) async fn receive(site: &Site, of: &str, mut form: Multipart) -> Resul
 
 /// One photo more; an empty field is none.
 async fn add(
-    mut photos: Option<Photos>,
+    photos: Option<Photos>,
     field: &mut Field<'_>,
     name: String,
     pass: bool,
 ) -> Result<Result<Option<Photos>, Fail>, Fail> {
-    let (mut gathered, mut wrong) = (Vec::new(), None);
-    let (mut file, mut size) = (None::<File>, 0u64);
-    loop {
-        let chunk = field.chunk().await.map_err(broken_off)?;
-        let end = chunk.is_none();
-        if !pass && wrong.is_none() {
-            gathered.extend_from_slice(chunk.as_deref().unwrap_or_default());
+    let write = move |(there, own, size): (Option<Photos>, Option<File>, u64), bytes: Vec<u8>| {
+        let size = size + bytes.len() as u64;
+        let mut photos = there.map_or_else(Photos::none, Ok)?;
+        let mut file = match own {
+            Some(file) => file,
+            None => photos.begin(name.clone())?,
+        };
+        let limit = Limits::default().bytes;
+        if size > limit {
+            let path = photos.path(photos.names.len());
+            return Err(photos.fail(IntakeError::Photo { path, source: PhotoError::FileTooLarge { limit } }).fail);
         }
-        if gathered.len() >= GATHERED || end && !gathered.is_empty() {
-            let bytes = std::mem::take(&mut gathered);
-            size += bytes.len() as u64;
-            let (there, own, named) = (photos.take(), file.take(), name.clone());
-            let written = blocking(move || {
-                let mut photos = there.map_or_else(Photos::none, Ok)?;
-                let mut file = match own {
-                    Some(file) => file,
-                    None => photos.begin(named)?,
-                };
-                let limit = Limits::default().bytes;
-                if size > limit {
-                    let path = photos.path(photos.names.len());
-                    return Err(photos.fail(IntakeError::Photo { path, source: PhotoError::FileTooLarge { limit } }));
-                }
-                file.write_all(&bytes).map_err(unwritable)?;
-                photos.bytes += bytes.len() as u64;
-                Ok((photos, file))
-            });
-            match written.await {
-                Ok((more, own)) => (photos, file) = (Some(more), Some(own)),
-                Err(fail) => wrong = Some(fail),
-            }
-        }
-        if end {
-            return Ok(match wrong {
-                Some(fail) => Err(fail),
-                None => Ok(photos),
-            });
-        }
-    }
+        file.write_all(&bytes).map_err(unwritable)?;
+        photos.bytes += bytes.len() as u64;
+        Ok((Some(photos), Some(file), size))
+    };
+    Ok(pour(field, pass, (photos, None, 0), write).await?.map(|(photos, ..)| photos))
 }
 
 impl Photos {
@@ -235,29 +232,11 @@ impl Photos {
 
     fn begin(&mut self, name: String) -> Result<File, Fail> {
         if self.names.len() >= MOST_PHOTOS {
-            let sentence = format!("More than {MOST_PHOTOS} photos came at once; nothing was done.");
-            let status = StatusCode::PAYLOAD_TOO_LARGE;
-            return Err(Fail::new(status, "upload-too-many", sentence, "Send fewer photos at a time."));
+            return Err(too_many(MOST_PHOTOS));
         }
         self.names.push(name);
         File::create_new(self.path(self.names.len())).map_err(unwritable)
     }
-}
-
-async fn text(field: &mut Field<'_>) -> Result<String, Fail> {
-    let mut bytes = Vec::new();
-    while let Some(chunk) = field.chunk().await.map_err(broken_off)? {
-        let room = LONGEST.saturating_sub(bytes.len());
-        bytes.extend_from_slice(&chunk[..chunk.len().min(room)]);
-    }
-    Ok(String::from_utf8_lossy(&bytes).to_string())
-}
-
-/// Works on a thread that may wait for a disk.
-pub(super) async fn blocking<T: Send + 'static>(
-    work: impl FnOnce() -> Result<T, Fail> + Send + 'static,
-) -> Result<T, Fail> {
-    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Fail::broken()))
 }
 
 fn unwritable(e: std::io::Error) -> Fail {
@@ -268,23 +247,6 @@ fn unwritable(e: std::io::Error) -> Fail {
         sentence,
         "Free some space on the disk, then send it again.",
     )
-}
-
-fn broken_off(e: MultipartError) -> Fail {
-    match e.status() {
-        StatusCode::PAYLOAD_TOO_LARGE => Fail::new(
-            StatusCode::PAYLOAD_TOO_LARGE,
-            "upload-too-large",
-            "That is more than is taken at once; nothing was done.",
-            "Send fewer photos at a time.",
-        ),
-        _ => Fail::new(
-            StatusCode::BAD_REQUEST,
-            "upload-broken",
-            "The photos did not get through whole; nothing was done.",
-            "Send them once more.",
-        ),
-    }
 }
 
 #[cfg(test)]

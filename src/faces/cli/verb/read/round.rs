@@ -306,18 +306,13 @@ impl Finish<'_, '_> {
 
     /// Says where the photo was taken, after its light was given the name the keeper said; with what is to be said where it has another.
     fn place(&mut self, ready: &mut Ready) -> Result<Vec<String>, Trouble> {
-        let Some(light) = ready.look.light().map(<[f64]>::to_vec) else { return Ok(Vec::new()) };
-        let bench = ready.showing.bench(&self.meant.layout);
-        let (kit, photo, at) = (&bench.kit.value, ready.look.opened.photo.id(), ready.look.capture.moment.instant);
         let mut others = Vec::new();
-        if let Some(name) = &self.meant.place {
-            let (zone, lights) = (intake::zone(&bench.tank.zone), std::slice::from_ref(&light));
+        if let Some((name, light)) = self.meant.place.as_ref().zip(ready.look.light()) {
+            let (zone, lights) = (intake::zone(&ready.showing.tank.zone), &[light.to_vec()]);
             let found = intake::name_light(self.log, self.places, name, lights, &zone, self.meant.now)?;
             others.extend(found.iter().map(|other| other_name(other, name)));
         }
-        let placed = self.places.placed(&light, kit, photo);
-        self.places.visit(&light, Some(&kit.name), photo, at);
-        ready.look.place = placed;
+        ready.placed(self.places);
         Ok(others)
     }
 
